@@ -162,20 +162,14 @@ var vulgarFractions = map[rune]string{
 	'⅐': "1/7", '⅑': "1/9", '⅒': "1/10", '↉': "0/3",
 }
 
-// digitValue is the value of a decimal digit of any script. Unicode keeps the
-// digits of each script together, from zero to nine.
+// digitValue is the value of a decimal digit of any script. Unicode encodes the
+// digits of a script in a row from zero to nine, some scripts side by side.
 func digitValue(r rune) rune {
-	for _, t := range unicode.Nd.R16 {
-		if r >= rune(t.Lo) && r <= rune(t.Hi) {
-			return (r - rune(t.Lo)) % 10
-		}
+	n := rune(0)
+	for unicode.Is(unicode.Nd, r-n-1) {
+		n++
 	}
-	for _, t := range unicode.Nd.R32 {
-		if r >= rune(t.Lo) && r <= rune(t.Hi) {
-			return (r - rune(t.Lo)) % 10
-		}
-	}
-	return 0
+	return n % 10
 }
 
 func isDigit(r rune) bool { return r >= '0' && r <= '9' }

@@ -86,8 +86,8 @@ func (r Range) holds(d decimal.Decimal) bool {
 
 // MeasureError says what is wrong with one reading. Text is what was typed, cut
 // where it is long; Index is the reading's place in a list of several, from 1,
-// else 0; Problem names the text and ends in a full stop; Hint is one good
-// example, without a full stop, fit to be typed.
+// else 0; Problem is whole sentences that name the text; Hint shows what to type
+// instead: "18mm", or a few good readings, "23/32, 0.703 or 17.9mm".
 type MeasureError struct {
 	Text    string
 	Index   int
@@ -192,8 +192,8 @@ func (w written) measure(bare Unit, r Range) (Measure, *MeasureError) {
 		}
 		return Measure{}, &MeasureError{Text: shown(w.text), Problem: problem, Hint: hint}
 	}
-	if n := utf8.RuneCountInString(w.text); n > maxReading {
-		return fail(fmt.Sprintf("%s is %d characters long; a reading has at most %d.", shown(w.text), n, maxReading), "")
+	if utf8.RuneCountInString(w.text) > maxReading {
+		return fail(fmt.Sprintf("%s is too long; a reading has at most %d characters.", shown(w.text), maxReading), "")
 	}
 	length, bad := w.length(bare)
 	if bad != nil {
@@ -250,15 +250,14 @@ func (w written) doubt(m Measure, length decimal.Decimal, bare Unit, r Range) (p
 	meant := w
 	meant.unit = bare.other().String()
 	hint = shown(m.Text) + meant.unit
-	swapped, _ := meant.length(bare)
-	fits := r.holds(swapped)
+	swapped, bad := meant.length(bare)
+	fits := bad == nil && swapped.IsInteger() && r.holds(swapped)
 	switch {
 	case m.Notation == Fractions && bare == MillimetreUnit:
 		if !fits {
-			mm := length.Mul(decimal.New(1, -9)).String() + "mm"
 			hint = ""
 			if r.holds(length) {
-				hint = mm
+				hint = length.Shift(-9).String() + "mm"
 			}
 			return fmt.Sprintf("%s has no unit, and millimetres are not written as fractions.", shown(m.Text)), hint
 		}
@@ -400,7 +399,7 @@ func (w written) badUnit() string {
 	case gluedForm.MatchString(w.unit):
 		return text + " runs into the next reading; put a space or a semicolon between them."
 	case strings.Trim(unit, "abcdefghijklmnopqrstuvwxyz") == "":
-		return text + " is in a unit that is not known here; in, mm and cm are."
+		return "In " + text + ", the word after the number is not a unit known here; in, mm and cm are."
 	}
 	return text + " is not a measurement."
 }
@@ -410,17 +409,17 @@ func (w written) badNumber(number string) string {
 	text := shown(w.text)
 	commas, points := strings.Count(number, ","), strings.Count(number, ".")
 	switch {
-	case strings.Trim(number, "0123456789") == "." && strings.HasSuffix(number, "."):
+	case isWhole(strings.TrimSuffix(number, ".")):
 		return text + " ends in a point with another reading after it; leave the point out."
 	case commas > 0:
 		return text + " can be read in two ways. Put a space after a comma between readings; " +
 			"a comma between digits is a decimal point."
+	case strings.Contains(strings.TrimLeft(number, "-"), "-"):
+		return text + " has a dash that joins two numbers; put a space between readings."
 	case points > 1:
 		return text + " has more than one decimal point."
 	case points > 0 && strings.ContainsAny(number, "/{"):
 		return text + " has a decimal inside a fraction."
-	case strings.Contains(strings.TrimLeft(number, "-"), "-"):
-		return text + " has a dash that joins two numbers; put a space between readings."
 	}
 	return text + " is not a measurement."
 }

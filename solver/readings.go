@@ -110,7 +110,7 @@ func readingsOf(text string, line []glyph) []written {
 		w := words[i]
 		first := i == 0
 		more := i+1 < len(words)
-		if more && w.unit == "" && isWhole(w.number) && startsFraction(words[i+1].number) {
+		if more && w.unit == "" && isWhole(strings.TrimPrefix(w.number, "-")) && startsFraction(words[i+1].number) {
 			i++
 			w.number += " " + words[i].number
 			w.unit, w.to = words[i].unit, words[i].to
