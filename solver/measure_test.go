@@ -74,6 +74,7 @@ func TestParseMeasure(t *testing.T) {
 		{"23 / 32", in, Inches(23, 32), in, Fractions, "23 / 32 in"},
 		{"1 1 / 8", in, Inches(9, 8), in, Fractions, "1 1 / 8 in"},
 		{" \u200e23/32\u200f ", in, Inches(23, 32), in, Fractions, "23/32 in"},
+		{"1\u200b1/8", in, Inches(9, 8), in, Fractions, "1\u200b1/8 in"}, // not 11/8
 		{"9/8", in, Inches(9, 8), in, Fractions, "9/8 in"},
 		{"0 3/4", in, Inches(3, 4), in, Fractions, "0 3/4 in"},
 		{"511/512", in, Inches(511, 512), in, Fractions, "511/512 in"},
@@ -169,6 +170,7 @@ func TestRefusedMeasure(t *testing.T) {
 		{"¾½", in, "not a measurement", inches},
 		{"¾2", in, "not a measurement", inches},
 		{"5₃₂", in, "not a measurement", inches},
+		{"3/4₃", in, "not a measurement", inches},
 		{"18²", mm, "not a measurement", metric},
 		{"²³⁄₃₂5", in, "not a measurement", inches},
 		{"{3/4}", in, "not a measurement", inches},

@@ -66,6 +66,7 @@ func TestFine(t *testing.T) {
 		{inchDecimals, Inches(7085, 10_000), "0.7085 in"},
 		{inchDecimals, -Inches(45, 10_000), "-0.0045 in"},
 		{inchDecimals, Inches(7085, 10_000) - 1, "0.708 in"},
+		{inchDecimals, Inches(70825, 100_000), "0.708 in"}, // a quarter thousandth earns no digit
 		{inchDecimals, Inches(7085, 10_000) + 1, "0.709 in"},
 		{inchDecimals, -Inches(7085, 10_000) - 1, "-0.709 in"},
 		{inchDecimals, -4 * Mil, "-0.004 in"},
