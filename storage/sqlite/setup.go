@@ -1,0 +1,270 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"shimwright/storage"
+)
+
+const (
+	// state and loaded come last: they alone change.
+	setupColumns = `shop_id, no, member_id, set_id, saw_id, joint, readings, width, depth, aim,
+		style, grades, interaction, created, state, loaded`
+	insertSetup = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	moveSetup   = `UPDATE setups SET (state, loaded) = (?, ?) WHERE shop_id = ? AND no = ?`
+	nextSetup   = `SELECT coalesce(max(no), 0) + 1 FROM setups WHERE shop_id = ?`
+
+	// Each clause starts with the shop: loadSetups counts on it.
+	setupByNo          = `FROM setups WHERE shop_id = ?1 AND no = ?2`
+	setupByInteraction = `FROM setups WHERE shop_id = ?1 AND interaction = ?2`
+	setupsOfShop       = `FROM setups WHERE shop_id = ?1 AND no < ?2 ORDER BY no DESC LIMIT ?3`
+	setupsOfMember     = `FROM setups WHERE shop_id = ?1 AND member_id = ?4 AND no < ?2 ORDER BY no DESC LIMIT ?3`
+	setupsOfLog        = `FROM setups WHERE shop_id = ?1 AND no IN (SELECT setup FROM cuts WHERE shop_id = ?1)`
+
+	stackColumns = `shop_id, setup, revision, stack, offset_pm, sd_pm, chance, passes, move_pm`
+	insertStack  = `INSERT INTO stacks (` + stackColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`
+)
+
+const fixedSetupFields = 14 // of setupFields, those before state
+
+func setupFields(s *storage.Setup) []any {
+	return []any{
+		&s.ShopID, &s.No, &s.MemberID, &s.SetID, &s.SawID, &s.Joint,
+		asMeasures{&s.Readings}, asMeasure{&s.Width}, asMeasure{&s.Depth}, asMeasure{&s.Aim},
+		asStyle{&s.Style}, asJSON{&s.Grades}, orNull[string]{&s.Interaction}, asMillis{&s.Created},
+		&s.State, &s.Loaded,
+	}
+}
+
+// stackRow is a row of the table stacks.
+type stackRow struct {
+	shopID, setup int64
+	revision      int
+	storage.PlannedStack
+}
+
+func stackFields(s *stackRow) []any {
+	return []any{
+		&s.shopID, &s.setup, &s.revision,
+		asJSON{&s.Stack}, &s.Offset, &s.SD, &s.Chance, &s.Passes, &s.Move,
+	}
+}
+
+func stackRows(s *storage.Setup) []stackRow {
+	rows := make([]stackRow, len(s.Stacks))
+	for i, p := range s.Stacks {
+		rows[i] = stackRow{s.ShopID, s.No, i, p}
+	}
+	return rows
+}
+
+// loadSetups loads the setups that the clause from finds, in its order, with
+// their stacks and cuts.
+func loadSetups(ctx context.Context, tx *sql.Tx, from string, args ...any) ([]storage.Setup, error) {
+	setups, err := queryAll(ctx, tx, setupFields, `SELECT `+setupColumns+` `+from, args...)
+	if err != nil || len(setups) == 0 {
+		return nil, err
+	}
+	these := ` WHERE shop_id = ?1 AND setup IN (SELECT no ` + from + `) ORDER BY setup, `
+	stacks, err := queryAll(ctx, tx, stackFields, `SELECT `+stackColumns+` FROM stacks`+these+`revision`, args...)
+	if err != nil {
+		return nil, err
+	}
+	cuts, err := queryAll(ctx, tx, cutFields, `SELECT `+cutColumns+` FROM cuts`+these+`no`, args...)
+	if err != nil {
+		return nil, err
+	}
+	at := make(map[int64]*storage.Setup, len(setups))
+	for i := range setups {
+		at[setups[i].No] = &setups[i]
+	}
+	for _, s := range stacks {
+		at[s.setup].Stacks = append(at[s.setup].Stacks, s.PlannedStack)
+	}
+	for _, c := range cuts {
+		at[c.setup].Cuts = append(at[c.setup].Cuts, c.Cut)
+	}
+	return setups, nil
+}
+
+func setupAt(ctx context.Context, tx *sql.Tx, shopID, no int64) (storage.Setup, error) {
+	return only(loadSetups(ctx, tx, setupByNo, shopID, no))
+}
+
+// Setup is a setup of the shop with its stacks and cuts.
+func (db *DB) Setup(ctx context.Context, shopID, no int64) (s storage.Setup, err error) {
+	err = db.read(ctx, func(tx *sql.Tx) error {
+		s, err = setupAt(ctx, tx, shopID, no)
+		return err
+	})
+	return s, err
+}
+
+// Setups are up to limit setups of a member, or of the whole shop for memberID
+// 0, newest first: those with a number below before, or the newest for 0.
+func (db *DB) Setups(ctx context.Context, shopID, memberID, before int64, limit int) (all []storage.Setup, err error) {
+	if before == 0 {
+		before = math.MaxInt64
+	}
+	from, args := setupsOfShop, []any{shopID, before, limit}
+	if memberID != 0 {
+		from, args = setupsOfMember, append(args, memberID)
+	}
+	err = db.read(ctx, func(tx *sql.Tx) error {
+		all, err = loadSetups(ctx, tx, from, args...)
+		return err
+	})
+	return all, err
+}
+
+// LastSetup is the member's newest setup.
+func (db *DB) LastSetup(ctx context.Context, shopID, memberID int64) (storage.Setup, error) {
+	if memberID == 0 { // nobody, where Setups would mean everybody
+		return storage.Setup{}, storage.ErrNotFound
+	}
+	return only(db.Setups(ctx, shopID, memberID, 0, 1))
+}
+
+// AddSetup adds a setup without cuts to the shop s.ShopID and gives it the next
+// number. Where its interaction has made a setup before, nothing is written: that
+// setup comes back together with storage.ErrConflict. A member, set or saw of
+// another shop is storage.ErrNotFound.
+func (db *DB) AddSetup(ctx context.Context, s storage.Setup) (added storage.Setup, err error) {
+	if len(s.Cuts) > 0 {
+		return storage.Setup{}, errors.New("a new setup has no cuts")
+	}
+	err = db.write(ctx, func(tx *sql.Tx) error {
+		if s.Interaction != "" {
+			added, err = only(loadSetups(ctx, tx, setupByInteraction, s.ShopID, s.Interaction))
+			if err == nil {
+				return fmt.Errorf("setup %d: %w", added.No, storage.ErrConflict)
+			}
+			if !errors.Is(err, storage.ErrNotFound) {
+				return err
+			}
+		}
+		if err := tx.QueryRowContext(ctx, nextSetup, s.ShopID).Scan(&s.No); err != nil {
+			return err
+		}
+		if err := checkLoaded(s); err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, insertSetup, setupFields(&s)...); err != nil {
+			return fmt.Errorf("add setup: %w", named(err))
+		}
+		if err := addStacks(ctx, tx, stackRows(&s)); err != nil {
+			return err
+		}
+		added, err = setupAt(ctx, tx, s.ShopID, s.No)
+		return err
+	})
+	return added, err
+}
+
+func addStacks(ctx context.Context, tx *sql.Tx, rows []stackRow) error {
+	for i := range rows {
+		if _, err := tx.ExecContext(ctx, insertStack, stackFields(&rows[i])...); err != nil {
+			return fmt.Errorf("add stack %d: %w", rows[i].revision, err)
+		}
+	}
+	return nil
+}
+
+func checkLoaded(s storage.Setup) error {
+	if s.Loaded < 0 || s.Loaded >= max(1, len(s.Stacks)) {
+		return fmt.Errorf("setup %d: stack %d cannot be loaded, there are %d", s.No, s.Loaded, len(s.Stacks))
+	}
+	return nil
+}
+
+// UpdateSetup changes state and loaded of a setup and appends stacks. An error
+// of change comes back as it is. Anything else that change does to the setup, to
+// a stack or to a cut is a fault, and nothing is written.
+func (db *DB) UpdateSetup(ctx context.Context, shopID, no int64, change func(*storage.Setup) error) (s storage.Setup, err error) {
+	err = db.write(ctx, func(tx *sql.Tx) error {
+		if s, err = setupAt(ctx, tx, shopID, no); err != nil {
+			return err
+		}
+		before, err := freeze(&s)
+		if err != nil {
+			return err
+		}
+		if err := change(&s); err != nil {
+			return err
+		}
+		after, err := freeze(&s)
+		if err != nil {
+			return err
+		}
+		if err := before.sameCuts(after); err != nil {
+			return err
+		}
+		return save(ctx, tx, before, after, s)
+	})
+	return s, err
+}
+
+// frozen is a setup as its rows are written: what a change is held against.
+type frozen struct {
+	setup        []driver.Value
+	stacks, cuts [][]driver.Value
+}
+
+func freeze(s *storage.Setup) (f frozen, err error) {
+	if f.setup, err = row(setupFields(s)); err != nil {
+		return frozen{}, err
+	}
+	for _, r := range stackRows(s) {
+		values, err := row(stackFields(&r))
+		if err != nil {
+			return frozen{}, err
+		}
+		f.stacks = append(f.stacks, values)
+	}
+	for _, c := range s.Cuts {
+		values, err := row(cutFields(&cutRow{Cut: c}))
+		if err != nil {
+			return frozen{}, err
+		}
+		f.cuts = append(f.cuts, values)
+	}
+	return f, nil
+}
+
+func (f frozen) sameCuts(after frozen) error {
+	if !slices.EqualFunc(f.cuts, after.cuts, slices.Equal[[]driver.Value]) {
+		return errRewritten("its cuts")
+	}
+	return nil
+}
+
+// errRewritten is a fault of the caller: the record only ever grows.
+func errRewritten(what string) error {
+	return fmt.Errorf("a change of a setup would rewrite %s", what)
+}
+
+// save writes what of the setup s may change: its state, its loaded stack, and
+// stacks beyond those it had.
+func save(ctx context.Context, tx *sql.Tx, before, after frozen, s storage.Setup) error {
+	if !slices.Equal(before.setup[:fixedSetupFields], after.setup[:fixedSetupFields]) {
+		return errRewritten("what was asked")
+	}
+	had := len(before.stacks)
+	if len(after.stacks) < had || !slices.EqualFunc(before.stacks, after.stacks[:had], slices.Equal[[]driver.Value]) {
+		return errRewritten("a stack")
+	}
+	if err := checkLoaded(s); err != nil {
+		return err
+	}
+	if err := addStacks(ctx, tx, stackRows(&s)[had:]); err != nil {
+		return err
+	}
+	_, err := tx.ExecContext(ctx, moveSetup, append(setupFields(&s)[fixedSetupFields:], s.ShopID, s.No)...)
+	return err
+}
