@@ -36,6 +36,14 @@ type Settings struct {
 	SawID          int64         `json:"saw,omitempty"`             // likewise
 }
 
+// Start is what a new shop begins with. Settings.SetID and Settings.SawID become
+// those of the first set and the first saw.
+type Start struct {
+	Settings Settings
+	Sets     []Set
+	Saws     []Saw
+}
+
 // Member is one person in one shop.
 type Member struct {
 	ID     int64
@@ -146,7 +154,7 @@ type Logged struct {
 	ID    int64 // counts up over the whole log
 	Cut   Cut
 	Setup Setup // without Cuts
-	Set   Set
+	Set   Set   // its parts as they were when the cut was logged
 }
 
 // Bench is what the logging of a cut reads and writes in one transaction: the
