@@ -1,0 +1,3 @@
+package fakediscord
+
+func ruleProblems(v any, files []upload, f form, c *call, known callContext) []problem { return nil }
