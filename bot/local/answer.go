@@ -52,7 +52,7 @@ func (p *Page) send(w http.ResponseWriter, r *http.Request, who Person) {
 func (p *Page) press(w http.ResponseWriter, r *http.Request, who Person) {
 	id, _ := strconv.Atoi(r.PostForm.Get("message"))
 	on, seen := p.talk.find(id, who)
-	action, ok := actionOf(on.reply, r.PostForm.Get("action"))
+	action, ok := actionOf(on.reply, r.PostForm.Get("button"))
 	m := message{from: who, pressed: true, said: "a button"}
 	if !seen || !ok {
 		p.answer(w, r, who, p.post(m, commands.Reply{}, &commands.UserError{

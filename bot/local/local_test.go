@@ -270,18 +270,18 @@ func TestConversation(t *testing.T) {
 		}, []string{"<script>alert", "<b>"})
 	}
 
-	s.post(hazel, "/press", "message", "1", "action", "more")
+	s.post(hazel, "/press", "message", "1", "button", "more")
 	wants(t, s.see(wren), []string{"1 cuts now", "Hazel: One more", "/count stock:"}, []string{"0 cuts", "Only you"})
 	wants(t, s.see(wren), []string{`id="m1"`}, []string{`id="m2"`})
 
 	// The buttons went with the reply that was replaced.
-	s.post(wren, "/press", "message", "1", "action", "more")
+	s.post(wren, "/press", "message", "1", "button", "more")
 	wants(t, s.see(wren), []string{"1 cuts now", "That button is no longer there."}, []string{"2 cuts"})
 
 	s.post(tobit, "/send", "line", "/count stock:2")
-	s.post(tobit, "/press", "message", "3", "action", "form", "value.floor", "wide")
+	s.post(tobit, "/press", "message", "3", "button", "form", "value.floor", "wide")
 	wants(t, s.see(tobit), []string{"That is no length.", "Example: 0.707", "Tobit &lt;i&gt;"}, []string{"<i>"})
-	s.post(tobit, "/press", "message", "3", "action", "form", "value.floor", "0.707", "value.other", "x")
+	s.post(tobit, "/press", "message", "3", "button", "form", "value.floor", "0.707", "value.other", "x")
 	wants(t, s.see(wren), []string{"Floor taken as 0.707", "Measured (At the floor: 0.707)"}, []string{"That is no length."})
 }
 
@@ -293,12 +293,12 @@ func TestPrivateRepliesStayPrivate(t *testing.T) {
 
 	// A private reply never takes the place of a public one.
 	s.post(hazel, "/send", "line", "/count stock:1")
-	s.post(wren, "/press", "message", "2", "action", "secret")
+	s.post(wren, "/press", "message", "2", "button", "secret")
 	wants(t, s.see(wren), []string{"A private word", "0 cuts"}, nil)
 	wants(t, s.see(tobit), []string{"0 cuts"}, []string{"A private word"})
 
 	// What cannot be seen cannot be pressed, nor its picture had.
-	s.post(tobit, "/press", "message", "1", "action", "more")
+	s.post(tobit, "/press", "message", "1", "button", "more")
 	if s.app.cuts != 0 {
 		t.Error("a hidden message was pressed")
 	}

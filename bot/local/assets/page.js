@@ -26,7 +26,7 @@ async function submit(f, button) {
   if (button) button.disabled = true;
   const waiting = setTimeout(() => { state.textContent = 'Working on it'; }, 400);
   try {
-    const out = await post(new URL(f.action).pathname.slice(base.length), fields);
+    const out = await post(f.getAttribute('action').slice(base.length), fields);
     state.textContent = '';
     return out;
   } catch (e) {
@@ -201,4 +201,4 @@ list.addEventListener('click', (e) => {
 });
 
 if (line.value) line.setSelectionRange(line.value.length, line.value.length);
-if (!location.hash) scrollTo({ top: document.documentElement.scrollHeight, behavior: 'instant' });
+if (!location.hash && messages.children.length) scrollTo({ top: document.documentElement.scrollHeight, behavior: 'instant' });
