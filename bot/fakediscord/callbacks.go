@@ -121,7 +121,7 @@ func (c *call) answer(ia *Interaction, contentType string) reply {
 		m = s.newMessage(ia.channel, ia)
 		m.Flags, m.owner = in.Flags, ia.user
 		if !s.writeMessage(m, in, b.files) {
-			return errEmptyMessage
+			return s.emptied(c)
 		}
 		s.keep(m)
 	case CallbackDeferMessage:
@@ -134,7 +134,7 @@ func (c *call) answer(ia *Interaction, contentType string) reply {
 	case CallbackUpdate:
 		m = ia.source
 		if !s.writeMessage(m, in, b.files) {
-			return errEmptyMessage
+			return s.emptied(c)
 		}
 		m.Edited, m.edited = true, s.now()
 	case CallbackAutocomplete:
@@ -290,7 +290,7 @@ func patchAnswer(c *call) reply {
 	}
 	edited := !m.Loading()
 	if !s.writeMessage(m, in, b.files) {
-		return errEmptyMessage
+		return s.emptied(c)
 	}
 	if edited {
 		m.Edited, m.edited = true, s.now()
@@ -338,7 +338,7 @@ func postFollowup(c *call) reply {
 		m.Flags, m.owner = in.Flags, ia.user
 	}
 	if !s.writeMessage(m, in, b.files) {
-		return errEmptyMessage
+		return s.emptied(c)
 	}
 	s.keep(m)
 	a.Message = m.Message

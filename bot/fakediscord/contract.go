@@ -65,6 +65,11 @@ type problem struct {
 func (s *Server) record(c *call, problems ...problem) {
 	s.lock()
 	defer s.mu.Unlock()
+	s.note(c, problems...)
+}
+
+// note is record for callers that hold the lock.
+func (s *Server) note(c *call, problems ...problem) {
 	for _, p := range problems {
 		s.refusals = append(s.refusals, Violation{
 			At: s.now(), Method: c.method, Path: c.path, Rule: p.code,
@@ -91,6 +96,14 @@ func invalidForm(problems []problem) reply {
 		node["_errors"] = append(list, map[string]string{"code": p.code, "message": p.message})
 	}
 	return reply{status: http.StatusBadRequest, value: apiError{Code: 50035, Message: "Invalid Form Body", Errors: tree}}
+}
+
+// emptied refuses a change that leaves nothing to see; the server is locked.
+func (s *Server) emptied(c *call) reply {
+	if !s.ContractOff {
+		s.note(c, problem{code: "EMPTY_MESSAGE", message: "nothing would be left to see"})
+	}
+	return errEmptyMessage
 }
 
 // form is the kind of body that a route takes.
@@ -135,6 +148,8 @@ func (s *Server) problems(c *call, f form, known callContext) []problem {
 	if s.contract != nil {
 		if f == formCommands {
 			v = withoutEmptyKeys(v)
+		} else {
+			writeIDs(v)
 		}
 		problems = append(problems, s.contract.request(c.method, c.route, v)...)
 	}
@@ -445,4 +460,20 @@ func withoutEmptyKeys(v any) any {
 		return out
 	}
 	return v
+}
+
+// writeIDs writes the ids of attachments as text: the documentation shows them
+// as numbers, the description knows only text, and both are taken.
+func writeIDs(v any) {
+	m, _ := v.(map[string]any)
+	if data, has := m["data"]; has {
+		writeIDs(data)
+	}
+	list, _ := m["attachments"].([]any)
+	for _, e := range list {
+		a, _ := e.(map[string]any)
+		if n, is := a["id"].(json.Number); is {
+			a["id"] = n.String()
+		}
+	}
 }

@@ -440,7 +440,7 @@ func postMessage(c *call) reply {
 	m.Nonce = nonce
 	m.Flags = in.Flags
 	if !s.writeMessage(m, in, b.files) {
-		return errEmptyMessage
+		return s.emptied(c)
 	}
 	s.keep(m)
 	if nonce != "" {
@@ -497,7 +497,7 @@ func patchMessage(c *call) reply {
 		return *no
 	}
 	if !s.writeMessage(m, in, b.files) {
-		return errEmptyMessage
+		return s.emptied(c)
 	}
 	m.Edited, m.edited = true, s.now()
 	return ok(s.messageJSON(m))

@@ -112,12 +112,20 @@ func connect(t *testing.T, s *fakediscord.Server) *bot {
 
 func request(t *testing.T, s *fakediscord.Server, method, path, contentType, body string) (int, string, http.Header) {
 	t.Helper()
+	return requestAs(t, s, "", method, path, contentType, body)
+}
+
+func requestAs(t *testing.T, s *fakediscord.Server, agent, method, path, contentType, body string) (int, string, http.Header) {
+	t.Helper()
+	if agent == "" {
+		agent = "DiscordBot (https://example.invalid, 1)"
+	}
 	req, err := http.NewRequestWithContext(t.Context(), method, s.API()+path, bytes.NewReader([]byte(body)))
 	if err != nil {
 		t.Fatal(err)
 	}
 	req.Header.Set("Authorization", "Bot secret")
-	req.Header.Set("User-Agent", "DiscordBot (https://example.invalid, 1)")
+	req.Header.Set("User-Agent", agent)
 	if contentType != "" {
 		req.Header.Set("Content-Type", contentType)
 	}
