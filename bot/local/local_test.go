@@ -307,8 +307,12 @@ func TestPrivateRepliesStayPrivate(t *testing.T) {
 		path string
 		want int
 	}{
-		{wren, "/picture/1/0", 200}, {tobit, "/picture/1/0", 404}, {tobit, "/picture/2/0", 200},
-		{tobit, "/picture/2/1", 404}, {tobit, "/picture/2/-1", 404}, {tobit, "/picture/99/0", 404},
+		{wren, "/picture/1/0", 200},
+		{tobit, "/picture/1/0", 404},
+		{tobit, "/picture/2/0", 200},
+		{tobit, "/picture/2/1", 404},
+		{tobit, "/picture/2/-1", 404},
+		{tobit, "/picture/99/0", 404},
 	} {
 		code, body, h := s.do("GET", personPath(c.who)+c.path, nil)
 		if code != c.want || (code == 200) != (body == "png" && h.Get("Content-Type") == "image/png") {
