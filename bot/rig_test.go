@@ -124,12 +124,8 @@ func quick() pace {
 func newRig(t *testing.T, change func(*rig)) *rig {
 	t.Helper()
 	r := &rig{t: t, server: &fakediscord.Server{Token: testToken}, app: &script{}, log: &logbook{}}
-	r.cfg = Config{
-		Token: testToken, App: r.app, Commands: lineup(), pace: quick(),
-		Log:          slog.New(slog.NewJSONHandler(r.log, nil)),
-		FormFor:      func(id string) (commands.Form, bool) { return commands.Form{}, false },
-		PrivatePress: func(id string) bool { return strings.Contains(id, "private") },
-	}
+	r.cfg = newRigConfig(r.server, lineup(), r.log)
+	r.cfg.App = r.app
 	if change != nil {
 		change(r)
 	}
@@ -144,6 +140,17 @@ func newRig(t *testing.T, change func(*rig)) *rig {
 	r.cfg.API = r.server.URL()
 	return r
 }
+
+func newRigConfig(s *fakediscord.Server, cmds []commands.Command, log *logbook) Config {
+	return Config{
+		Token: testToken, API: s.URL(), App: &script{}, Commands: cmds, pace: quick(),
+		Log:          slog.New(slog.NewJSONHandler(log, nil)),
+		FormFor:      func(string) (commands.Form, bool) { return commands.Form{}, false },
+		PrivatePress: func(id string) bool { return strings.Contains(id, "private") },
+	}
+}
+
+func quiet() *slog.Logger { return slog.New(slog.DiscardHandler) }
 
 // start runs the bot until the test ends, and then looks for what nobody should
 // have sent.
