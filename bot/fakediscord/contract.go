@@ -79,10 +79,13 @@ func (s *Server) note(c *call, problems ...problem) {
 }
 
 // invalidForm is Discord's answer to a body that it cannot take: the problems
-// in a tree of their places.
+// in a tree of their places. A place has either complaints or places below it,
+// and the deeper ones say more.
 func invalidForm(problems []problem) reply {
 	tree := map[string]any{}
-	for _, p := range problems {
+	deepest := slices.Clone(problems)
+	slices.SortStableFunc(deepest, func(a, b problem) int { return len(b.path) - len(a.path) })
+	for _, p := range deepest {
 		node := tree
 		for _, key := range p.path {
 			next, has := node[key].(map[string]any)
@@ -93,6 +96,9 @@ func invalidForm(problems []problem) reply {
 			node = next
 		}
 		list, _ := node["_errors"].([]map[string]string)
+		if len(node) > 0 && list == nil {
+			continue
+		}
 		node["_errors"] = append(list, map[string]string{"code": p.code, "message": p.message})
 	}
 	return reply{status: http.StatusBadRequest, value: apiError{Code: 50035, Message: "Invalid Form Body", Errors: tree}}

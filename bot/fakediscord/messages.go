@@ -164,12 +164,16 @@ func walk(list []Component, visit func(Component)) {
 	}
 }
 
-// number gives each component an id, as Discord does.
+// number gives each component an id, and a menu its range, as Discord does.
 func number(list []Component, next *int) {
 	for i := range list {
 		*next++
 		if list[i].ID == 0 {
 			list[i].ID = *next
+		}
+		if one := 1; list[i].Type == ComponentSelect {
+			list[i].MinValues = orDefault(list[i].MinValues, &one)
+			list[i].MaxValues = orDefault(list[i].MaxValues, &one)
 		}
 		number(list[i].Components, next)
 		if list[i].Component != nil {

@@ -76,6 +76,7 @@ func (b *bot) next() (frame, error) {
 	if f.S > 0 {
 		b.seq = f.S
 	}
+	checkEvent(b.t, f.T, f.D)
 	return f, nil
 }
 
@@ -138,6 +139,7 @@ func requestAs(t *testing.T, s *fakediscord.Server, agent, method, path, content
 	if err != nil {
 		t.Fatal(err)
 	}
+	checkResponse(t, method, req.URL.Path, res, raw)
 	return res.StatusCode, string(raw), res.Header
 }
 
