@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"shimwright/solver"
 	"shimwright/storage"
@@ -121,6 +122,8 @@ func logCut(ctx context.Context, tx *sql.Tx, shopID, no int64, log func(*storage
 		return none, err
 	}
 	if len(after.cuts) > had {
+		at := &s.Cuts[had].At
+		*at = time.UnixMilli(at.UnixMilli()).UTC() // as it will be read
 		version, err := setVersion(ctx, tx, set.ID, string(parts))
 		if err != nil {
 			return none, err
@@ -132,7 +135,7 @@ func logCut(ctx context.Context, tx *sql.Tx, shopID, no int64, log func(*storage
 			return none, err
 		}
 	}
-	return setupAt(ctx, tx, shopID, no)
+	return s, nil
 }
 
 func addCut(ctx context.Context, tx *sql.Tx, c cutRow) error {

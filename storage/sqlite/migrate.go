@@ -8,6 +8,9 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"time"
+
+	"github.com/mattn/go-sqlite3"
 )
 
 // migrations are numbered without gaps from 1; a file's number is the version of
@@ -19,9 +22,28 @@ var migrations embed.FS
 // applicationID marks the files that are ours; 0001_start.sql sets it.
 const applicationID = 0x53686d77
 
-// migrate brings the file to the newest version, each step in a transaction, and
-// turns on the write-ahead log.
+// patience is how long to go on trying while other processes open the same new
+// file: SQLite does not wait for them itself where the kind of log changes.
+const patience = time.Second
+
 func (db *DB) migrate(ctx context.Context) error {
+	for begun := time.Now(); ; {
+		err := db.tryMigrate(ctx)
+		var e sqlite3.Error
+		if !errors.As(err, &e) || e.Code != sqlite3.ErrBusy || time.Since(begun) > patience {
+			return err
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(10 * time.Millisecond):
+		}
+	}
+}
+
+// tryMigrate brings the file to the newest version, each step in a transaction,
+// and turns on the write-ahead log.
+func (db *DB) tryMigrate(ctx context.Context) error {
 	names, err := fs.Glob(migrations, "migrations/*.sql") // sorted
 	if err != nil {
 		return err

@@ -82,15 +82,22 @@ func (p piece) addTo(s *solver.Set) {
 	}
 }
 
+func selectSets(from string) string {
+	return `SELECT id, ` + setColumns + ` ` + from + ` ORDER BY name_key, id`
+}
+
+func selectPieces(from string) string {
+	return `SELECT ` + pieceColumns + ` FROM pieces WHERE set_id IN (SELECT id ` + from + `) ORDER BY set_id, kind, nominal_pm DESC`
+}
+
 // loadSets loads the sets that the clause from finds, by name, with their pieces.
 func loadSets(ctx context.Context, tx *sql.Tx, from string, args ...any) ([]storage.Set, error) {
 	fields := func(s *storage.Set) []any { return append([]any{&s.ID}, setFields(s)...) }
-	sets, err := queryAll(ctx, tx, fields, `SELECT id, `+setColumns+` `+from+` ORDER BY name_key, id`, args...)
+	sets, err := queryAll(ctx, tx, fields, selectSets(from), args...)
 	if err != nil {
 		return nil, err
 	}
-	pieces, err := queryAll(ctx, tx, pieceFields, `SELECT `+pieceColumns+` FROM pieces
-		WHERE set_id IN (SELECT id `+from+`) ORDER BY set_id, kind, nominal_pm DESC`, args...)
+	pieces, err := queryAll(ctx, tx, pieceFields, selectPieces(from), args...)
 	if err != nil {
 		return nil, err
 	}

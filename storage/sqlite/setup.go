@@ -16,11 +16,12 @@ const (
 	// state and loaded come last: they alone change.
 	setupColumns = `shop_id, no, member_id, set_id, saw_id, joint, readings, width, depth, aim,
 		style, grades, interaction, created, state, loaded`
-	insertSetup = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-	moveSetup   = `UPDATE setups SET (state, loaded) = (?, ?) WHERE shop_id = ? AND no = ?`
-	nextSetup   = `SELECT coalesce(max(no), 0) + 1 FROM setups WHERE shop_id = ?`
+	selectSetups = `SELECT ` + setupColumns + ` `
+	insertSetup  = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	moveSetup    = `UPDATE setups SET (state, loaded) = (?, ?) WHERE shop_id = ? AND no = ?`
+	nextSetup    = `SELECT coalesce(max(no), 0) + 1 FROM setups WHERE shop_id = ?`
 
-	// Each clause starts with the shop: loadSetups counts on it.
+	// ?1 is the shop in each: selectStacks and selectCuts count on it.
 	setupByNo          = `FROM setups WHERE shop_id = ?1 AND no = ?2`
 	setupByInteraction = `FROM setups WHERE shop_id = ?1 AND interaction = ?2`
 	setupsOfShop       = `FROM setups WHERE shop_id = ?1 AND no < ?2 ORDER BY no DESC LIMIT ?3`
@@ -64,19 +65,26 @@ func stackRows(s *storage.Setup) []stackRow {
 	return rows
 }
 
+func selectStacks(from string) string {
+	return `SELECT ` + stackColumns + ` FROM stacks WHERE shop_id = ?1 AND setup IN (SELECT no ` + from + `) ORDER BY setup, revision`
+}
+
+func selectCuts(from string) string {
+	return `SELECT ` + cutColumns + ` FROM cuts WHERE shop_id = ?1 AND setup IN (SELECT no ` + from + `) ORDER BY setup, no`
+}
+
 // loadSetups loads the setups that the clause from finds, in its order, with
 // their stacks and cuts.
 func loadSetups(ctx context.Context, tx *sql.Tx, from string, args ...any) ([]storage.Setup, error) {
-	setups, err := queryAll(ctx, tx, setupFields, `SELECT `+setupColumns+` `+from, args...)
+	setups, err := queryAll(ctx, tx, setupFields, selectSetups+from, args...)
 	if err != nil || len(setups) == 0 {
 		return nil, err
 	}
-	these := ` WHERE shop_id = ?1 AND setup IN (SELECT no ` + from + `) ORDER BY setup, `
-	stacks, err := queryAll(ctx, tx, stackFields, `SELECT `+stackColumns+` FROM stacks`+these+`revision`, args...)
+	stacks, err := queryAll(ctx, tx, stackFields, selectStacks(from), args...)
 	if err != nil {
 		return nil, err
 	}
-	cuts, err := queryAll(ctx, tx, cutFields, `SELECT `+cutColumns+` FROM cuts`+these+`no`, args...)
+	cuts, err := queryAll(ctx, tx, cutFields, selectCuts(from), args...)
 	if err != nil {
 		return nil, err
 	}

@@ -1,8 +1,10 @@
 package sqlite
 
 import (
+	"errors"
 	"reflect"
 	"testing"
+	"time"
 
 	"shimwright/solver"
 	"shimwright/storage"
@@ -86,5 +88,162 @@ func TestSetupWithoutAnything(t *testing.T) {
 	for no := range int64(2) { // twice: empty interactions do not clash
 		bare.No = no + 1
 		same(t, "setup", must(db.AddSetup(t.Context(), bare))(t), bare)
+	}
+}
+
+// addSetups makes n setups of a member, of which only the first has an interaction.
+func addSetups(t testing.TB, db *DB, n int, s storage.Shop, m storage.Member) {
+	t.Helper()
+	for i := range n {
+		setup := wholeSetup(s, m)
+		if i > 0 {
+			setup.Interaction = ""
+		}
+		must(db.AddSetup(t.Context(), setup))(t)
+	}
+}
+
+func TestSetupNumbersAndPages(t *testing.T) {
+	db := openNew(t)
+	s, wren := shop(t, db, "local:a")
+	other, stranger := shop(t, db, "local:b")
+	robin := must(db.EnsureMember(t.Context(), s.ID, "robin", "Robin"))(t)
+	addSetups(t, db, 3, s, wren) // 1 2 3
+	addSetups(t, db, 2, other, stranger)
+	robins := wholeSetup(s, robin)
+	robins.Interaction = "robin's"
+	must(db.AddSetup(t.Context(), robins))(t) // 4
+	late := wholeSetup(s, wren)
+	late.Interaction = "late"
+	must(db.AddSetup(t.Context(), late))(t) // 5
+
+	for name, tc := range map[string]struct {
+		member, before int64
+		limit          int
+		want           []int64
+	}{
+		"all, newest first": {0, 0, 10, []int64{5, 4, 3, 2, 1}},
+		"a page":            {0, 0, 2, []int64{5, 4}},
+		"the next page":     {0, 4, 2, []int64{3, 2}},
+		"mine":              {wren.ID, 0, 10, []int64{5, 3, 2, 1}},
+		"mine, next page":   {wren.ID, 3, 1, []int64{2}},
+		"another's":         {robin.ID, 0, 10, []int64{4}},
+		"before the first":  {0, 1, 10, nil},
+		"a stranger's":      {stranger.ID, 0, 10, nil},
+		"nobody's":          {99999, 0, 10, nil},
+	} {
+		page := must(db.Setups(t.Context(), s.ID, tc.member, tc.before, tc.limit))(t)
+		var got []int64
+		for _, setup := range page {
+			got = append(got, setup.No)
+			if len(setup.Stacks) != 2 {
+				t.Errorf("%s: setup %d comes with %d stacks", name, setup.No, len(setup.Stacks))
+			}
+		}
+		same(t, name, got, tc.want)
+	}
+	same(t, "last", must(db.LastSetup(t.Context(), s.ID, wren.ID))(t).No, int64(5))
+	same(t, "last in the other shop", must(db.LastSetup(t.Context(), other.ID, stranger.ID))(t).No, int64(2))
+	newcomer := must(db.EnsureMember(t.Context(), s.ID, "new", "Lark"))(t)
+	for _, id := range []int64{newcomer.ID, stranger.ID, 0, 99999} {
+		if got, err := db.LastSetup(t.Context(), s.ID, id); !errors.Is(err, storage.ErrNotFound) {
+			t.Errorf("last of member %d: setup %d, %v", id, got.No, err)
+		}
+	}
+}
+
+func TestSetupIsMadeOnceForAnInteraction(t *testing.T) {
+	db := openNew(t)
+	s, m := shop(t, db, "local:a")
+	other, stranger := shop(t, db, "local:b")
+	first := must(db.AddSetup(t.Context(), wholeSetup(s, m)))(t)
+	again := wholeSetup(s, m)
+	again.Joint = storage.Dado
+	got, err := db.AddSetup(t.Context(), again)
+	if !errors.Is(err, storage.ErrConflict) {
+		t.Errorf("again: %v", err)
+	}
+	same(t, "setup that comes back", got, first)
+	if all := must(db.Setups(t.Context(), s.ID, 0, 0, 10))(t); len(all) != 1 {
+		t.Errorf("%d setups", len(all))
+	}
+	must(db.AddSetup(t.Context(), wholeSetup(other, stranger)))(t) // the same interaction of another shop is another
+}
+
+func TestAddSetupRefuses(t *testing.T) {
+	db := openNew(t)
+	s, m := shop(t, db, "local:a")
+	other, stranger := shop(t, db, "local:b")
+	for name, tc := range map[string]struct {
+		spoil func(*storage.Setup)
+		want  error // nil: a fault
+	}{
+		"another shop's member": {func(x *storage.Setup) { x.MemberID = stranger.ID }, storage.ErrNotFound},
+		"another shop's set":    {func(x *storage.Setup) { x.SetID = other.Settings.SetID }, storage.ErrNotFound},
+		"another shop's saw":    {func(x *storage.Setup) { x.SawID = other.Settings.SawID }, storage.ErrNotFound},
+		"no such member":        {func(x *storage.Setup) { x.MemberID = 99999 }, storage.ErrNotFound},
+		"no such shop":          {func(x *storage.Setup) { x.ShopID = 99999 }, storage.ErrNotFound},
+		"cuts already":          {func(x *storage.Setup) { x.Cuts = []storage.Cut{wholeCut(1, m)} }, nil},
+		"a joint that is none":  {func(x *storage.Setup) { x.Joint = "dovetail" }, nil},
+		"no state":              {func(x *storage.Setup) { x.State = "" }, nil},
+		"a chance above 1":      {func(x *storage.Setup) { x.Stacks[1].Chance = 1.5 }, nil},
+		"no such stack loaded":  {func(x *storage.Setup) { x.Loaded = 2 }, nil},
+	} {
+		setup := wholeSetup(s, m)
+		tc.spoil(&setup)
+		_, err := db.AddSetup(t.Context(), setup)
+		if err == nil || errors.Is(err, storage.ErrNotFound) != (tc.want != nil) || errors.Is(err, storage.ErrConflict) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	for _, shopID := range []int64{s.ID, other.ID} {
+		if all := must(db.Setups(t.Context(), shopID, 0, 0, 10))(t); len(all) != 0 {
+			t.Errorf("%d setups were kept", len(all))
+		}
+	}
+}
+
+func TestUpdateSetup(t *testing.T) {
+	db := openNew(t)
+	s, m := shop(t, db, "local:a")
+	addSetups(t, db, 1, s, m)
+	want := logOne(t, db, s, wholeCut(1, m))
+	third := plannedStack()
+	third.Passes = 1
+	want.Stacks, want.State, want.Loaded = append(want.Stacks, third), storage.DialledIn, 2
+	got := must(db.UpdateSetup(t.Context(), s.ID, 1, func(x *storage.Setup) error {
+		x.Stacks, x.State, x.Loaded = append(x.Stacks, third), storage.DialledIn, 2
+		return nil
+	}))(t)
+	same(t, "setup as saved", got, want)
+	same(t, "setup as read", must(db.Setup(t.Context(), s.ID, 1))(t), want)
+
+	mine := errors.New("mine")
+	for name, change := range map[string]func(*storage.Setup) error{
+		"own error":         func(x *storage.Setup) error { x.State = storage.Planned; return mine },
+		"an old stack":      func(x *storage.Setup) error { x.Stacks[0].Offset++; return nil },
+		"a part of one":     func(x *storage.Setup) error { x.Stacks[1].Stack.Gaps[0][1].Size++; return nil },
+		"a chance":          func(x *storage.Setup) error { x.Stacks[1].Chance /= 2; return nil },
+		"a stack less":      func(x *storage.Setup) error { x.Stacks, x.Loaded = x.Stacks[:2], 0; return nil },
+		"stacks swapped":    func(x *storage.Setup) error { x.Stacks[0], x.Stacks[2] = x.Stacks[2], x.Stacks[0]; return nil },
+		"a cut":             func(x *storage.Setup) error { x.Cuts[0].Note = ""; return nil },
+		"a cut voided":      func(x *storage.Setup) error { x.Cuts[0].Voided = false; return nil },
+		"a slip":            func(x *storage.Setup) error { *x.Cuts[0].Slips++; return nil },
+		"no cut":            func(x *storage.Setup) error { x.Cuts = nil; return nil },
+		"one more cut":      func(x *storage.Setup) error { x.Cuts = append(x.Cuts, wholeCut(2, m)); return nil },
+		"a reading":         func(x *storage.Setup) error { x.Readings[1].Text = "18"; return nil },
+		"the number":        func(x *storage.Setup) error { x.No++; return nil },
+		"the member":        func(x *storage.Setup) error { x.MemberID++; return nil },
+		"the grades":        func(x *storage.Setup) error { x.Grades.LooseTo++; return nil },
+		"the style":         func(x *storage.Setup) error { x.Style.Unit = solver.InchUnit; return nil },
+		"the time":          func(x *storage.Setup) error { x.Created = x.Created.Add(time.Second); return nil },
+		"no stack loaded":   func(x *storage.Setup) error { x.Loaded = 3; return nil },
+		"less than a stack": func(x *storage.Setup) error { x.Loaded = -1; return nil },
+	} {
+		_, err := db.UpdateSetup(t.Context(), s.ID, 1, change)
+		if err == nil || errors.Is(err, mine) != (name == "own error") {
+			t.Errorf("%s: %v", name, err)
+		}
+		same(t, name+" leaves the setup", must(db.Setup(t.Context(), s.ID, 1))(t), want)
 	}
 }
