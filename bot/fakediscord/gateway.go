@@ -126,20 +126,18 @@ func (s *Server) serveGateway(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
 	version, _ := strconv.Atoi(orDefault(q.Get("v"), "6"))
 	c := &conn{s: s, ws: ws, version: version, wake: make(chan struct{}, 1), done: make(chan struct{})}
-	s.lock()
-	select {
-	case <-s.closed:
-		s.mu.Unlock()
+	if !s.enter() {
 		_ = ws.Close()
 		return
-	default:
 	}
+	s.lock()
 	s.conns[c] = struct{}{}
-	s.wg.Add(2)
+	if s.life.Err() != nil {
+		c.drop()
+	}
 	disturb := s.planned(AtConnect)
 	s.mu.Unlock()
 	go func() { defer s.wg.Done(); defer close(c.done); c.write() }()
-	defer s.wg.Done()
 
 	switch {
 	case version != 9 && version != 10:

@@ -522,6 +522,11 @@ func (ia *Interaction) WaitSteps(ctx context.Context, n int) ([]Answer, error) {
 	return list, err
 }
 
+// WaitRefusal returns once an attempt to answer was refused.
+func (ia *Interaction) WaitRefusal(ctx context.Context) error {
+	return ia.await(ctx, func() bool { return len(ia.refusals) > 0 })
+}
+
 // Steps are the accepted steps so far, the first answer first.
 func (ia *Interaction) Steps() []Answer {
 	ia.s.lock()

@@ -139,6 +139,10 @@ var (
 const requestMax = 101 << 20
 
 func (s *Server) serveHTTP(w http.ResponseWriter, r *http.Request) {
+	if !s.enter() {
+		return
+	}
+	defer s.wg.Done()
 	if websocket.IsWebSocketUpgrade(r) {
 		s.serveGateway(w, r)
 		return
@@ -248,7 +252,7 @@ func (s *Server) route(c *call, e *endpoint) reply {
 // write sends the answer, or spoils it as the fault asks.
 func (s *Server) write(w http.ResponseWriter, c *call, rep reply, f *Fault) {
 	if f.Drop {
-		cutSocket(w)
+		cutSocket(w, "")
 		return
 	}
 	if rep.status == http.StatusUnauthorized || rep.status == http.StatusForbidden || rep.status == http.StatusTooManyRequests {
@@ -275,25 +279,30 @@ func (s *Server) write(w http.ResponseWriter, c *call, rep reply, f *Fault) {
 		h.Set("Content-Type", contentType)
 		h.Set("Content-Length", strconv.Itoa(len(body)))
 	}
+	if f.Cut && body == nil {
+		cutSocket(w, fmt.Sprintf("HTTP/1.1 %d ", orDefault(rep.status, http.StatusOK)))
+		return
+	}
 	if f.Cut {
 		h.Set("Content-Type", contentType)
 		h.Set("Content-Length", strconv.Itoa(len(body)+512))
 		w.WriteHeader(orDefault(rep.status, http.StatusOK))
 		_, _ = w.Write(body[:len(body)/2])
 		_ = http.NewResponseController(w).Flush()
-		cutSocket(w)
-		return
+		panic(http.ErrAbortHandler)
 	}
 	w.WriteHeader(rep.status)
 	_, _ = w.Write(body)
 }
 
-func cutSocket(w http.ResponseWriter) {
-	if nc, _, err := http.NewResponseController(w).Hijack(); err == nil {
-		_ = nc.Close()
-		return
+// cutSocket closes the connection after a few last bytes.
+func cutSocket(w http.ResponseWriter, last string) {
+	nc, _, err := http.NewResponseController(w).Hijack()
+	if err != nil {
+		panic(http.ErrAbortHandler)
 	}
-	panic(http.ErrAbortHandler)
+	_, _ = nc.Write([]byte(last))
+	_ = nc.Close()
 }
 
 // answer is the false answer of a fault.

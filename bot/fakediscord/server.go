@@ -152,11 +152,9 @@ func (s *Server) Close() {
 		s.mu.Unlock()
 		return
 	}
-	select {
-	case <-s.closed:
+	if s.life.Err() != nil {
 		s.mu.Unlock()
 		return
-	default:
 	}
 	s.end()
 	for c := range s.conns {
@@ -166,6 +164,17 @@ func (s *Server) Close() {
 	_ = s.http.Close()
 	s.client.CloseIdleConnections()
 	s.wg.Wait()
+}
+
+// enter counts a goroutine that Close waits for, unless it is too late.
+func (s *Server) enter() bool {
+	s.lock()
+	defer s.mu.Unlock()
+	if s.life.Err() != nil {
+		return false
+	}
+	s.wg.Add(1)
+	return true
 }
 
 // URL is the address of the stand-in without a path: http://127.0.0.1:port.

@@ -105,15 +105,11 @@ func (s *Server) freshID() string {
 // deliver posts an interaction and takes the answer out of the response. A bot
 // may also say 202 and use the callback route.
 func (s *Server) deliver(ia *Interaction, url string) {
-	s.lock()
-	select {
-	case <-s.closed:
-		s.mu.Unlock()
+	if !s.enter() {
 		return
-	default:
 	}
+	s.lock()
 	ia.deliveries++
-	s.wg.Add(1)
 	s.mu.Unlock()
 	go func() {
 		defer s.wg.Done()
