@@ -6,7 +6,7 @@
 //   - render.go, escape.go: a reply as a message;
 //   - desk.go, flood.go: from an interaction to its one answer;
 //   - deliver.go, rest.go: getting an answer to Discord;
-//   - session.go, dial.go: one gateway connection; supervise.go, budget.go: keeping one;
+//   - session.go, dial.go, frames.go: one gateway connection; supervise.go, budget.go: keeping one;
 //   - signed.go: interactions over HTTP instead of the gateway;
 //   - metrics.go, health.go: what an operator looks at.
 package bot
@@ -60,7 +60,8 @@ type Config struct {
 
 	Now func() time.Time // nil: time.Now
 
-	pace pace
+	pace  pace
+	blind bool // do not read along gateway connections, as behind a proxy
 }
 
 // pace holds every delay and bound, so that tests need not wait for real ones.
@@ -190,6 +191,7 @@ func Run(ctx context.Context, cfg Config) error {
 		}
 	}
 	d := newDesk(cfg, r, m)
+	defer context.AfterFunc(ctx, func() { d.stopping.Store(true) })()
 	if cfg.InteractionsAddr != "" {
 		err = serveSigned(ctx, cfg, d, health)
 	} else {

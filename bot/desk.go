@@ -331,7 +331,8 @@ func (v *visit) finish(r result) {
 	}
 	cb := callback{Type: cbMessage, Data: r.reply.first, files: r.reply.first.files}
 	if v.mayReplace(r.reply) {
-		cb.Type = cbUpdate
+		r.reply.first.Flags = 0 // the message keeps its own
+		cb.Type, cb.Data = cbUpdate, r.reply.first
 	}
 	if v.out.inline != nil && len(cb.files) > 0 { // a response has no room for files
 		v.private = r.reply.private

@@ -1,13 +1,12 @@
 package bot
 
 import (
-	"bytes"
 	"context"
 	"crypto/tls"
+	"errors"
 	"net"
 	"net/http"
-	"regexp"
-	"strconv"
+	"net/url"
 	"sync"
 	"time"
 
@@ -15,16 +14,26 @@ import (
 )
 
 // line is the network connection under a gateway session. The library keeps the
-// heartbeat interval to itself and holds its lock while it hangs, so the line
-// reads the interval from HELLO as it passes, and can be cut from outside.
+// heartbeat interval to itself, deadlocks when it is asked to reconnect at the
+// wrong moment, and identifies without counting when its session is invalid. So
+// the line reads along: it notes the interval, and ends the connection itself on
+// either demand, before the library sees it. It can also be cut from outside.
 type line struct {
 	mu       sync.Mutex
 	conn     net.Conn
-	interval time.Duration // 0: not seen
+	blind    bool          // a proxy is between: nothing can be read along
+	interval time.Duration // of the latest HELLO; 0: not seen
+	demand   error         // why the line ended the connection; nil: it did not
 }
 
-// dialer makes connections that the line listens to. Through a proxy it cannot
-// look inside, and the interval stays unknown.
+// Demands of the gateway that the line carries out.
+var (
+	errReconnect = errors.New("the gateway asked to reconnect")
+	errResumable = errors.New("the gateway does not take the session just now")
+	errInvalid   = errors.New("the gateway does not know the session any more")
+)
+
+// dialer makes connections that the line reads along.
 func (l *line) dialer(cfg *tls.Config) *websocket.Dialer {
 	d := &websocket.Dialer{
 		HandshakeTimeout: 10 * time.Second,
@@ -33,14 +42,16 @@ func (l *line) dialer(cfg *tls.Config) *websocket.Dialer {
 			return l.dial(ctx, network, addr, nil)
 		},
 	}
-	if probe, err := http.NewRequest(http.MethodGet, "https://gateway.discord.gg", nil); err == nil {
-		if proxy, err := http.ProxyFromEnvironment(probe); err == nil && proxy == nil {
-			if cfg == nil {
-				cfg = &tls.Config{MinVersion: tls.VersionTLS12}
-			}
-			d.NetDialTLSContext = func(ctx context.Context, network, addr string) (net.Conn, error) {
-				return l.dial(ctx, network, addr, cfg)
-			}
+	probe := &http.Request{URL: &url.URL{Scheme: "https", Host: "gateway.discord.gg"}}
+	if proxy, err := http.ProxyFromEnvironment(probe); err != nil || proxy != nil {
+		l.blind = true
+	}
+	if !l.blind {
+		if cfg == nil {
+			cfg = &tls.Config{MinVersion: tls.VersionTLS12}
+		}
+		d.NetDialTLSContext = func(ctx context.Context, network, addr string) (net.Conn, error) {
+			return l.dial(ctx, network, addr, cfg)
 		}
 	}
 	return d
@@ -68,9 +79,19 @@ func (l *line) dial(ctx context.Context, network, addr string, cfg *tls.Config) 
 		conn = secure
 	}
 	l.mu.Lock()
+	defer l.mu.Unlock()
 	l.conn = conn
-	l.mu.Unlock()
+	if l.blind {
+		return conn, nil
+	}
 	return &tapped{Conn: conn, line: l}, nil
+}
+
+// begin forgets what the last connection showed.
+func (l *line) begin() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.conn, l.interval, l.demand = nil, 0, nil
 }
 
 // cut ends the connection without a word, which ends whatever waits on it.
@@ -82,41 +103,38 @@ func (l *line) cut() {
 	}
 }
 
-// heartbeat is the interval of the latest HELLO, or the one given.
-func (l *line) heartbeat(otherwise time.Duration) time.Duration {
+// seen is the interval of this connection's HELLO, 0 before it came, and the
+// demand that ended the connection.
+func (l *line) seen() (interval time.Duration, demand error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.interval > 0 {
-		return l.interval
-	}
-	return otherwise
+	return l.interval, l.demand
 }
 
-// tapped reads along until HELLO has passed.
+// tapped passes on what it reads, up to a demand.
 type tapped struct {
 	net.Conn
-	line *line
-	head []byte
-	done bool
+	line   *line
+	frames frames
+	over   error
 }
 
-var helloInterval = regexp.MustCompile(`"heartbeat_interval"\s*:\s*([0-9]{1,9})\D`)
-
 func (t *tapped) Read(p []byte) (int, error) {
+	if t.over != nil {
+		return 0, t.over
+	}
 	n, err := t.Conn.Read(p)
-	if t.done {
-		return n, err
-	}
-	t.head = append(t.head, p[:n]...)
-	if m := helloInterval.FindSubmatch(t.head); m != nil {
-		ms, _ := strconv.Atoi(string(bytes.Clone(m[1])))
-		t.line.mu.Lock()
-		t.line.interval = time.Duration(ms) * time.Millisecond
-		t.line.mu.Unlock()
-		t.done = true
-	}
-	if t.done || len(t.head) > 8<<10 {
-		t.done, t.head = true, nil
+	upTo, demand := t.frames.feed(p[:n])
+	t.line.mu.Lock()
+	defer t.line.mu.Unlock()
+	t.line.interval = t.frames.interval
+	if demand != nil {
+		t.line.demand, t.over = demand, demand
+		_ = t.Conn.Close() // a close frame would end the session
+		if upTo == 0 {
+			return 0, demand
+		}
+		return upTo, nil
 	}
 	return n, err
 }

@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"image"
 	"image/png"
+
+	dto "github.com/prometheus/client_model/go"
+	"github.com/prometheus/common/expfmt"
 )
 
 // tinyPNG is a picture of one pixel.
@@ -14,3 +17,15 @@ var tinyPNG = func() []byte {
 	}
 	return b.Bytes()
 }()
+
+// exposition is the Prometheus text form of some metrics.
+func exposition(families []*dto.MetricFamily) string {
+	var b bytes.Buffer
+	e := expfmt.NewEncoder(&b, expfmt.NewFormat(expfmt.TypeTextPlain))
+	for _, f := range families {
+		if err := e.Encode(f); err != nil {
+			return err.Error()
+		}
+	}
+	return b.String()
+}

@@ -5,12 +5,14 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"flag"
 	"log/slog"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/prometheus/client_golang/prometheus"
 	"go.uber.org/goleak"
 
 	"shimwright/bot/fakediscord"
@@ -18,6 +20,10 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	// Most tests wait: for a session to close, for a deferral to be due.
+	if err := flag.Set("test.parallel", "12"); err != nil {
+		panic(err)
+	}
 	goleak.VerifyTestMain(m,
 		// Defect 1: an Open that waits for its own lock cannot be ended, only left.
 		goleak.IgnoreAnyFunction("github.com/bwmarrin/discordgo.(*Session).Open"))
@@ -145,6 +151,7 @@ func newRigConfig(s *fakediscord.Server, cmds []commands.Command, log *logbook) 
 	return Config{
 		Token: testToken, API: s.URL(), App: &script{}, Commands: cmds, pace: quick(),
 		Log:          slog.New(slog.NewJSONHandler(log, nil)),
+		Metrics:      prometheus.NewRegistry(),
 		FormFor:      func(string) (commands.Form, bool) { return commands.Form{}, false },
 		PrivatePress: func(id string) bool { return strings.Contains(id, "private") },
 	}

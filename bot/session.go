@@ -2,6 +2,8 @@ package bot
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"net/http"
 	"runtime/debug"
 	"sync/atomic"
@@ -24,6 +26,7 @@ func newSession(cfg Config, rd *road) (*discordgo.Session, error) {
 	s.ShouldRetryOnRateLimit = false
 	s.MaxRestRetries = 0
 	s.StateEnabled = false
+	s.Compress = false     // so that the line can read along
 	s.Identify.Intents = 0 // interactions need none
 	s.LogLevel = -1        // its lines carry addresses with tokens, and payloads
 	s.SyncEvents = true    // our handlers only take note; bare goroutines are not for us
@@ -47,7 +50,7 @@ func newGateway(cfg Config, rd *road, d *desk) (*gateway, error) {
 	if err != nil {
 		return nil, err
 	}
-	g := &gateway{session: s, line: &line{}, pace: cfg.pace, alive: make(chan string, 1), down: make(chan struct{}, 1)}
+	g := &gateway{session: s, line: &line{blind: cfg.blind}, pace: cfg.pace, alive: make(chan string, 1), down: make(chan struct{}, 1)}
 	s.Dialer = g.line.dialer(nil)
 	// Called with the session's lock held while it opens: take note and return.
 	s.AddHandler(func(_ *discordgo.Session, _ *discordgo.Ready) {
@@ -78,23 +81,24 @@ func note[T any](c chan T, v T) {
 	}
 }
 
-// Reasons why a connection ended.
+// ending is how a connection ended.
 type ending uint8
 
 const (
-	ended    ending = iota // ctx is done, the session is closed
-	dropped                // the session can resume
-	spoiled                // it cannot, or would fail again: begin anew
-	stuck                  // it hangs and was abandoned
-	neverWas               // Open failed before a session was up
+	ended   ending = iota // ctx is done, the session is closed
+	dropped               // the session can resume, where it ever was ready
+	spoiled               // it would fail again: begin anew
+	stuck                 // it hangs and was abandoned
 )
 
-// connect opens a connection; it gives up on one that hangs.
-func (g *gateway) connect(ctx context.Context) (ending, error) {
+// connect opens a connection; it gives up on one that hangs. up says that it
+// is open and wants to be watched.
+func (g *gateway) connect(ctx context.Context) (up bool, how ending, err error) {
 	empty(g.alive)
 	empty(g.down)
+	g.line.begin()
 	opened := make(chan error, 1)
-	go func() { opened <- g.session.Open() }()
+	go func() { opened <- g.open() }()
 	limit := time.NewTimer(g.pace.open)
 	defer limit.Stop()
 	poll := time.NewTicker(g.tick())
@@ -104,31 +108,47 @@ func (g *gateway) connect(ctx context.Context) (ending, error) {
 		select {
 		case err := <-opened:
 			if err == nil {
-				return dropped, nil
+				return true, dropped, nil
 			}
-			if closed := (*websocket.CloseError)(nil); asClose(err, &closed) && closed.Code >= 4000 {
-				return spoiled, err
+			_, demand := g.line.seen()
+			if demand != nil {
+				err = demand
 			}
-			return neverWas, err
+			var closed *websocket.CloseError
+			if errors.As(err, &closed) && closed.Code >= 4000 || errors.Is(err, errInvalid) {
+				return false, spoiled, err
+			}
+			return false, dropped, err
 		case <-ctx.Done():
 			g.line.cut()
 			if !g.gone(opened) {
-				return stuck, nil
+				return false, stuck, nil
 			}
-			return ended, nil
+			return false, ended, nil
 		case <-poll.C:
 			// HELLO came, but nothing after it for 1.5 intervals.
-			if beat := g.line.heartbeat(0); beat == 0 || time.Since(began) < beat+beat/2 {
+			if beat, _ := g.line.seen(); beat == 0 || time.Since(began) < beat+beat/2 {
 				continue
 			}
 		case <-limit.C:
 		}
 		g.line.cut()
 		if g.gone(opened) {
-			return neverWas, errSilent
+			return false, dropped, errSilent
 		}
-		return stuck, errSilent
+		return false, stuck, errSilent
 	}
+}
+
+// open is the library's Open, which trips over packets that are JSON but no
+// packets.
+func (g *gateway) open() (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("opening the gateway: panic: %v", p)
+		}
+	}()
+	return g.session.Open()
 }
 
 // gone waits a little for an Open whose line was cut. One that still does not
@@ -147,7 +167,7 @@ func (g *gateway) gone(opened chan error) bool {
 
 // watch stays with an open connection until it ends.
 func (g *gateway) watch(ctx context.Context, up func(how string)) (ending, error) {
-	beat := g.line.heartbeat(g.pace.heartbeat)
+	beat := g.heartbeat()
 	first := time.NewTimer(g.pace.ready)
 	defer first.Stop()
 	poll := time.NewTicker(g.tick())
@@ -164,6 +184,12 @@ func (g *gateway) watch(ctx context.Context, up func(how string)) (ending, error
 			first.Stop()
 			up(how)
 		case <-g.down:
+			if _, demand := g.line.seen(); demand != nil {
+				if errors.Is(demand, errInvalid) {
+					return spoiled, demand
+				}
+				return dropped, demand
+			}
 			return dropped, nil
 		case <-first.C:
 			if !g.close(websocket.CloseServiceRestart) {
@@ -211,10 +237,28 @@ func (g *gateway) close(code int) bool {
 	}
 }
 
+// identifies is how many IDENTIFYs this session has cost: every READY was one,
+// and so is what a new session sends straight after HELLO.
+func (g *gateway) identifies() int64 {
+	n := g.readies.Load()
+	if beat, _ := g.line.seen(); n == 0 && beat > 0 {
+		return 1
+	}
+	return n
+}
+
+// heartbeat is the interval that HELLO asked for, or what is usual.
+func (g *gateway) heartbeat() time.Duration {
+	if beat, _ := g.line.seen(); beat > 0 {
+		return beat
+	}
+	return g.pace.heartbeat
+}
+
 // tick is how often to look at a session: often enough to notice silence in
 // time.
 func (g *gateway) tick() time.Duration {
-	return min(time.Second, max(5*time.Millisecond, g.line.heartbeat(g.pace.heartbeat)/20))
+	return min(time.Second, max(5*time.Millisecond, g.heartbeat()/20))
 }
 
 func empty[T any](c chan T) {

@@ -45,7 +45,6 @@ func serveSigned(ctx context.Context, cfg Config, d *desk, h *health) error {
 		return err
 	case <-ctx.Done():
 	}
-	d.stopping.Store(true)
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), cfg.pace.window)
 	defer cancel()
 	if err := server.Shutdown(grace); err != nil && !errors.Is(err, context.DeadlineExceeded) {

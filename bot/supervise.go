@@ -24,7 +24,7 @@ func supervise(ctx context.Context, cfg Config, r *rest, d *desk, m *metrics, h 
 		bud   budget
 		g     *gateway
 		fails int
-		seen  int64 // READYs of g that are paid for
+		paid  int64 // IDENTIFYs of g in the budget
 	)
 	for {
 		if g == nil {
@@ -35,13 +35,11 @@ func supervise(ctx context.Context, cfg Config, r *rest, d *desk, m *metrics, h 
 			if err != nil {
 				return err
 			}
-			// Paid in advance: it may hang before its READY.
-			g, seen = fresh, 1
-			bud.spend(cfg.Now())
+			g, paid = fresh, 0
 		}
 		began := time.Now()
-		how, err := g.connect(ctx)
-		if err == nil && how == dropped {
+		up, how, err := g.connect(ctx)
+		if up {
 			how, err = g.watch(ctx, func(way string) {
 				m.connects.WithLabelValues(way).Inc()
 				h.ready(true)
@@ -51,12 +49,11 @@ func supervise(ctx context.Context, cfg Config, r *rest, d *desk, m *metrics, h 
 			m.connects.WithLabelValues("failed").Inc()
 		}
 		h.ready(false)
-		for ; seen < g.readies.Load(); seen++ { // an invalid session identifies by itself
+		for ; paid < g.identifies(); paid++ {
 			bud.spend(cfg.Now())
 		}
 		if ctx.Err() != nil {
-			d.stopping.Store(true)
-			if how == dropped {
+			if how == dropped && up {
 				g.close(websocket.CloseNormalClosure)
 			}
 			return nil
@@ -67,7 +64,7 @@ func supervise(ctx context.Context, cfg Config, r *rest, d *desk, m *metrics, h 
 		if how == stuck {
 			m.abandoned.Inc()
 		}
-		if how == stuck || how == spoiled {
+		if how == stuck || how == spoiled || g.readies.Load() == 0 {
 			g = nil
 		}
 		if time.Since(began) > cfg.pace.stable {
@@ -75,8 +72,8 @@ func supervise(ctx context.Context, cfg Config, r *rest, d *desk, m *metrics, h 
 		}
 		wait := backoff(cfg.pace, fails, rand.Float64())
 		fails++
-		cfg.Log.WarnContext(ctx, "the gateway connection ended", "why", why(err), "again_in", wait.Round(time.Millisecond).String(), "fresh", g == nil)
-		if err := sleep(ctx, wait); err != nil {
+		cfg.Log.WarnContext(ctx, "the gateway connection ended", "why", why(err), "again_in", wait.Round(time.Millisecond).String(), "resume", g != nil)
+		if sleep(ctx, wait) != nil {
 			return nil
 		}
 	}
@@ -131,7 +128,7 @@ func afford(ctx context.Context, cfg Config, r *rest, b *budget) error {
 // fatalClose says what to fix where Discord closed for a reason that stays.
 func fatalClose(err error) *Fatal {
 	var closed *websocket.CloseError
-	if !asClose(err, &closed) {
+	if !errors.As(err, &closed) {
 		return nil
 	}
 	switch closed.Code {
@@ -149,8 +146,6 @@ func fatalClose(err error) *Fatal {
 	return nil
 }
 
-func asClose(err error, to **websocket.CloseError) bool { return errors.As(err, to) }
-
 // why is an error in words that carry no address.
 func why(err error) string {
 	var closed *websocket.CloseError
@@ -159,8 +154,11 @@ func why(err error) string {
 		return "disconnected"
 	case errors.As(err, &closed):
 		return fmt.Sprintf("close code %d", closed.Code)
-	case errors.Is(err, errSilent), errors.Is(err, errNotReady):
-		return err.Error()
+	}
+	for _, ours := range []error{errSilent, errNotReady, errReconnect, errResumable, errInvalid} {
+		if errors.Is(err, ours) {
+			return ours.Error()
+		}
 	}
 	return explain(err).Error()
 }
