@@ -178,7 +178,7 @@ func (r *rig) start() *rig {
 		}
 	})
 	if r.cfg.InteractionsAddr == "" {
-		if err := r.server.WaitReady(soon(r.t)); err != nil {
+		if err := waitFor(func() bool { return strings.Contains(r.log.String(), "connected to the gateway") }); err != nil {
 			r.t.Fatalf("not ready: %v\n%s", err, r.log)
 		}
 	}

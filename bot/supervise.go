@@ -160,5 +160,8 @@ func why(err error) string {
 			return ours.Error()
 		}
 	}
-	return explain(err).Error()
+	if f := explain(err); f.status != 0 {
+		return f.Error()
+	}
+	return "the connection was lost or never came about"
 }
