@@ -73,8 +73,9 @@ func (d *delivery) callback(ctx context.Context, cb callback) error {
 		case f.lasting():
 			return errors.Join(errRefused, f)
 		}
-		if sleep(ctx, max(f.retry, 20*time.Millisecond<<min(try, 4))) != nil {
-			return errUndelivered
+		wait := max(f.retry, 20*time.Millisecond<<min(try, 4))
+		if wait > time.Until(d.until) || sleep(ctx, wait) != nil {
+			return errors.Join(errUndelivered, f)
 		}
 	}
 }

@@ -185,8 +185,7 @@ func (v *visit) answer() {
 	v.label, v.completing = "unknown", in.Type == inCompletion
 	from, err := in.from()
 	if err != nil {
-		v.log.Warn("an interaction from nobody", "error", err)
-		v.say(sayUnknown, outIgnored)
+		v.strange(err)
 		return
 	}
 	limit := d.flood
@@ -213,7 +212,7 @@ func (v *visit) answer() {
 		case err != nil && v.completing:
 			v.complete(nil)
 		case err != nil:
-			v.refuse(err)
+			v.strange(err)
 		case v.completing:
 			v.label = "completion of " + v.label
 			v.complete(func(ctx context.Context) ([]commands.Choice, error) {
@@ -226,7 +225,7 @@ func (v *visit) answer() {
 		v.label = "button"
 		press, err := in.press(now)
 		if err != nil {
-			v.refuse(err)
+			v.strange(err)
 			return
 		}
 		if in.Type == inModal {
@@ -403,6 +402,18 @@ func (v *visit) postpone(kind int) bool {
 	}
 	v.desk.metrics.answered(v.in.arrived)
 	return true
+}
+
+// strange answers what could not be read: a kind that Discord invented since, or
+// an option that nobody may choose.
+func (v *visit) strange(err error) {
+	var user *commands.UserError
+	if errors.As(err, &user) {
+		v.refuse(err)
+		return
+	}
+	v.log.Warn("an interaction without use for us", "error", err)
+	v.say(sayUnknown, outIgnored)
 }
 
 // refuse answers privately that something could not be used, or that it failed.
