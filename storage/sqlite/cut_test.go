@@ -88,18 +88,15 @@ func TestLogCutIsAllOrNothing(t *testing.T) {
 	addSetups(t, db, 2, s, m)
 	logOne(t, db, s, wholeCut(1, m))
 	want := must(db.Setup(t.Context(), s.ID, 1))(t)
-	mine := errors.New("mine")
+	mine, conflict := errors.New("mine"), fmt.Errorf("mine: %w", storage.ErrConflict)
 	add := func(b *storage.Bench, c storage.Cut) error { b.Setup.Cuts = append(b.Setup.Cuts, c); return nil }
 	for name, tc := range map[string]struct {
 		no   int64
 		log  func(*storage.Bench) error
 		want error // nil: a fault
 	}{
-		"own error": {1, func(b *storage.Bench) error { _ = add(b, plainCut(2, m)); return mine }, mine},
-		"own conflict": {1, func(b *storage.Bench) error {
-			_ = add(b, plainCut(2, m))
-			return fmt.Errorf("mine: %w", storage.ErrConflict)
-		}, storage.ErrConflict},
+		"own error":      {1, func(b *storage.Bench) error { _ = add(b, plainCut(2, m)); return mine }, mine},
+		"own conflict":   {1, func(b *storage.Bench) error { _ = add(b, plainCut(2, m)); return conflict }, conflict},
 		"a number taken": {1, func(b *storage.Bench) error { return add(b, plainCut(1, m)) }, storage.ErrConflict},
 		"an interaction taken": {2, func(b *storage.Bench) error {
 			c := plainCut(1, m)
@@ -128,8 +125,8 @@ func TestLogCutIsAllOrNothing(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 		switch name {
-		case "own error":
-			if err != mine { //nolint:errorlint // as it is, not wrapped
+		case "own error", "own conflict":
+			if err != tc.want { //nolint:errorlint // as it is, not wrapped
 				t.Errorf("%s: %v", name, err)
 			}
 		case "a number taken", "an interaction taken":

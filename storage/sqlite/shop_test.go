@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -25,6 +26,10 @@ func TestNewShop(t *testing.T) {
 		t.Fatalf("%d sets and %d saws", len(sets), len(saws))
 	}
 	want := storage.Shop{ID: made.ID, Key: "local:a", Name: "Alder bench", Settings: start().Settings, Created: noon}
+	var kept string
+	if err := db.reader.QueryRowContext(t.Context(), `SELECT settings FROM shops WHERE id = ?`, made.ID).Scan(&kept); err != nil || strings.Contains(kept, `"set"`) || strings.Contains(kept, `"saw"`) {
+		t.Errorf("settings hold ids that have columns: %s, %v", kept, err)
+	}
 	want.Settings.SetID, want.Settings.SawID = sets[1].ID, saws[1].ID // by name; the first given is the second
 	same(t, "shop", made, want)
 	for i, given := range []int{1, 0} {
@@ -119,7 +124,7 @@ func TestUpdateShop(t *testing.T) {
 		"other time it was": {func(s *storage.Shop) { s.Created = noon.Add(time.Hour) }, nil, nil},
 	} {
 		_, err := db.UpdateShop(t.Context(), s.ID, func(s *storage.Shop) error { tc.change(s); return tc.err })
-		if err == nil || tc.want != nil && !errors.Is(err, tc.want) {
+		if err == nil || tc.want != nil && !errors.Is(err, tc.want) || tc.want == nil && errors.Is(err, storage.ErrNotFound) {
 			t.Errorf("%s: %v", name, err)
 		}
 		same(t, name+" leaves the shop", must(db.EnsureShop(t.Context(), s.Key, "", storage.Start{}, noon))(t), want)
