@@ -4,15 +4,9 @@
 package commands
 
 import (
-	"context"
-	"errors"
-	"fmt"
-	"log/slog"
 	"time"
 
 	"shimwright/commands/drawing"
-	"shimwright/solver"
-	"shimwright/storage"
 )
 
 // Caller is who asks and where, as the platform says it. Names are untrusted text.
@@ -109,11 +103,11 @@ type Command struct {
 	Summary string // at most 100 characters
 	Options []Option
 	Subs    []Command
+	Example string // one right way to type it; shown where one was wrong
 	// Private says how an adapter defers when the reply takes long, and must
 	// agree with the replies.
 	Private bool
-	// DM says that the command works in a direct message too.
-	run func(*session, args) (Reply, error)
+	run     func(*session, args) (Reply, error)
 }
 
 // Option of a command. Values reach the command as text whatever the kind.
@@ -151,59 +145,17 @@ type UserError struct {
 
 func (e *UserError) Error() string { return e.Message }
 
+// App answers requests.
+type App struct {
+	Store Store
+}
+
 // Store is everything the commands ask of storage; each family of commands
 // names its own part.
 type Store interface {
 	shopStore
+	setStore
+	sawStore
+	setupStore
+	cutStore
 }
-
-// App answers requests. All fields but Log are needed.
-type App struct {
-	Store Store
-	Log   *slog.Logger
-}
-
-// Commands lists every command, in the order of /help.
-func Commands() []Command { return nil }
-
-var _ = fmt.Sprint
-var _ = errors.New
-
-// shopStore knows shops and members.
-type shopStore interface {
-	EnsureShop(ctx context.Context, key, name string, start storage.Start, at time.Time) (storage.Shop, error)
-	EnsureMember(ctx context.Context, shopID int64, key, name string) (storage.Member, error)
-	UpdateMember(ctx context.Context, shopID, memberID int64, f func(*storage.Member) error) (storage.Member, error)
-	UpdateShop(ctx context.Context, shopID int64, f func(*storage.Shop) error) (storage.Shop, error)
-}
-
-// session is one request with its shop and member loaded.
-type session struct {
-	context.Context
-	app        *App
-	caller     Caller
-	shop       storage.Shop
-	member     storage.Member
-	instructor bool
-	style      solver.Style
-}
-
-type args map[string]string
-
-// Run answers a command. An error is a *UserError, or a fault of ours that the
-// adapter reports with a reference.
-func (a *App) Run(ctx context.Context, c Call) (Reply, error) { return Reply{}, nil }
-
-// Complete offers at most 25 values for an option that is being typed. Other
-// options may be absent or half typed.
-func (a *App) Complete(ctx context.Context, c Call, option string) ([]Choice, error) { return nil, nil }
-
-// Press answers a button or a form.
-func (a *App) Press(ctx context.Context, p Press) (Reply, error) { return Reply{}, nil }
-
-// FormFor is the form that a button opens, from its id alone: opening a form
-// reads no storage. The second result is false for a button that opens none.
-func FormFor(id string) (Form, bool) { return Form{}, false }
-
-// PrivatePress says, from a button's id alone, whether its reply is private.
-func PrivatePress(id string) bool { return true }

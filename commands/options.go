@@ -1,0 +1,159 @@
+package commands
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"shimwright/solver"
+	"shimwright/storage"
+)
+
+// Bench limits of the options that are lengths [shop]. They also tell the units apart.
+var (
+	depthRange    = solver.Range{Min: solver.Inch / 32, Max: 2 * solver.Inch}
+	grooveRange   = solver.Range{Min: solver.Inch / 32, Max: 4 * solver.Inch}
+	aimRange      = solver.Range{Min: -10 * solver.Mil, Max: solver.Inch / 16}
+	partRange     = solver.Range{Min: solver.Inch / 64, Max: solver.Inch}
+	shimRange     = solver.Range{Min: solver.Mil / 2, Max: solver.Inch / 16}
+	diameterRange = solver.Range{Min: 4 * solver.Inch, Max: 20 * solver.Inch}
+	arborRange    = solver.Range{Min: 0, Max: 3 * solver.Inch}
+)
+
+// readings reads the stock option: one reading or several.
+func (s *session) readings(a args, option string) ([]solver.Measure, error) {
+	all, err := solver.ParseReadings(a[option], s.style.Unit, solver.StockRange)
+	return all, measureError(option, err)
+}
+
+// length reads an option that is one length; the zero measure where it is not given.
+func (s *session) length(a args, option string, r solver.Range) (solver.Measure, error) {
+	if strings.TrimSpace(a[option]) == "" {
+		return solver.Measure{}, nil
+	}
+	m, err := solver.ParseMeasure(a[option], s.style.Unit, r)
+	return m, measureError(option, err)
+}
+
+// measureError turns the parser's word into one for the member.
+func measureError(option string, err error) error {
+	var bad *solver.MeasureError
+	if !errors.As(err, &bad) {
+		return err
+	}
+	hint := bad.Hint
+	if hint != "" && strings.Contains(bad.Problem, hint) {
+		hint = option + ":" + bad.Hint
+	} else if hint != "" {
+		hint = "For instance " + option + ":" + hint
+	}
+	return &UserError{Option: option, Message: bad.Problem, Hint: hint}
+}
+
+// whole reads an option that is a whole number within limits; def where not given.
+func whole(a args, option string, lo, hi, def int) (int, error) {
+	text := strings.TrimSpace(a[option])
+	if text == "" {
+		return def, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < lo || n > hi {
+		return 0, &UserError{Option: option, Message: fmt.Sprintf("%s is a whole number from %d to %d, not %q.", option, lo, hi, clip(text, 20)), Hint: fmt.Sprintf("%s:%d", option, max(lo, min(hi, def)))}
+	}
+	return n, nil
+}
+
+func yes(a args, option string) bool { return a[option] == "yes" }
+
+// name reads a name of the shop's own choice.
+func name(a args, option string) (string, error) {
+	text := clip(a[option], maxName+1)
+	switch {
+	case text == "":
+		return "", &UserError{Option: option, Message: "The name is empty.", Hint: option + `:"Blue case"`}
+	case len([]rune(text)) > maxName:
+		return "", &UserError{Option: option, Message: fmt.Sprintf("That name is longer than %d characters.", maxName), Hint: option + `:"Blue case"`}
+	}
+	return text, nil
+}
+
+// byName finds the one record that a member means: the whole name without regard
+// to case, else the only one that begins so.
+func byName[T any](all []T, nameOf func(T) string, wanted string) (T, bool) {
+	var found T
+	wanted = strings.ToLower(clip(wanted, 100))
+	hits := 0
+	for _, x := range all {
+		n := strings.ToLower(nameOf(x))
+		if n == wanted {
+			return x, true
+		}
+		if wanted != "" && strings.HasPrefix(n, wanted) {
+			found, hits = x, hits+1
+		}
+	}
+	return found, hits == 1
+}
+
+func setName(s storage.Set) string { return s.Name }
+func sawName(s storage.Saw) string { return s.Name }
+
+// setNamed finds a set of the shop by name.
+func (s *session) setNamed(option, wanted string) (storage.Set, error) {
+	all, err := s.app.Store.Sets(s, s.shop.ID)
+	if err != nil {
+		return storage.Set{}, err
+	}
+	set, ok := byName(all, setName, wanted)
+	if !ok {
+		return storage.Set{}, notNamed(option, "set", wanted, all, setName)
+	}
+	return set, nil
+}
+
+// sawNamed finds a saw of the shop by name.
+func (s *session) sawNamed(option, wanted string) (storage.Saw, error) {
+	all, err := s.app.Store.Saws(s, s.shop.ID)
+	if err != nil {
+		return storage.Saw{}, err
+	}
+	saw, ok := byName(all, sawName, wanted)
+	if !ok {
+		return storage.Saw{}, notNamed(option, "saw", wanted, all, sawName)
+	}
+	return saw, nil
+}
+
+func notNamed[T any](option, kind, wanted string, all []T, nameOf func(T) string) *UserError {
+	var names []string
+	for _, x := range all[:min(len(all), 8)] {
+		names = append(names, nameOf(x))
+	}
+	hint := "/" + kind + " add adds one."
+	if len(names) > 0 {
+		hint = fmt.Sprintf("%s:%q", option, names[0])
+	}
+	return &UserError{Option: option, Message: fmt.Sprintf("This shop has no %s %q. It has: %s.", kind, clip(wanted, maxName), strings.Join(names, ", ")), Hint: hint}
+}
+
+func choicesOf[T any](all []T, nameOf func(T) string, typed string) []Choice {
+	var out []Choice
+	typed = strings.ToLower(strings.TrimSpace(typed))
+	for _, x := range all {
+		if n := nameOf(x); strings.Contains(strings.ToLower(n), typed) {
+			out = append(out, Choice{Label: clip(n, 100), Value: clip(n, 100)})
+		}
+	}
+	return out
+}
+
+func completeSets(s *session, typed string) ([]Choice, error) {
+	all, err := s.app.Store.Sets(s, s.shop.ID)
+	return choicesOf(all, setName, typed), err
+}
+
+func completeSaws(s *session, typed string) ([]Choice, error) {
+	all, err := s.app.Store.Saws(s, s.shop.ID)
+	return choicesOf(all, sawName, typed), err
+}

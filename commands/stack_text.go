@@ -1,0 +1,291 @@
+package commands
+
+import (
+	"fmt"
+	"strings"
+
+	"shimwright/solver"
+	"shimwright/storage"
+)
+
+// reply is a setup as a member sees it: the answer, why, what to do next.
+func (v *view) reply() Reply {
+	if v.answer.Ranked == nil && !v.rabbet() {
+		v.search()
+	}
+	r := Reply{Data: v.stackData()}
+	now, ok := v.loaded()
+	if ok {
+		r.Actions = append(v.outcomeActions(), r.Actions...)
+	}
+	r.Details = v.details()
+	r.Text = lines(v.answerLines(now, ok)...)
+	return r
+}
+
+func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
+	var out []string
+	switch {
+	case v.rabbet():
+		out = v.rabbetLines(now, ok)
+	case v.window.Empty():
+		out = v.unevenLines(now, ok)
+	case !ok:
+		out = v.outOfReachLines()
+	case now.Passes > 1:
+		out = v.passLines(now)
+	default:
+		out = []string{
+			fmt.Sprintf("Stack: %s. Expect %s.", v.partsWord(now.Stack), v.gradeWord(width(now))),
+			fmt.Sprintf("Cuts about %s: %s. Chance that the first cut is snug: %s; %s.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
+		}
+	}
+	for _, n := range v.notes() {
+		if n.phone {
+			out = append(out, n.text)
+		}
+	}
+	if ok {
+		out = append(out, v.loadWord(now.Stack)+" "+v.nextWord())
+		out = append(out, arborCaution)
+	}
+	return append(out, v.footWord())
+}
+
+// nextWord is what to do once the stack is on.
+func (v *view) nextWord() string {
+	if v.rabbet() {
+		return "Then a test cut in scrap, measured."
+	}
+	return "Then one test cut in scrap of this same stock; tell me how it went."
+}
+
+// footWord names the setup and defers.
+func (v *view) footWord() string {
+	if v.setup.No == 0 {
+		return deferral
+	}
+	return fmt.Sprintf("Setup %d, %s on %s. %s", v.setup.No, v.set.Name, v.saw.Name, deferral)
+}
+
+func (v *view) rabbetLines(now storage.PlannedStack, ok bool) []string {
+	w := v.rabbetWidth()
+	if !ok {
+		return []string{
+			fmt.Sprintf("No stack of %s on %s is wide enough for a rabbet of %s.", v.set.Name, v.saw.Name, v.setup.Style.Size(w)),
+			fmt.Sprintf("It has to be at least %s wider than the rabbet, the rest buried in a sacrificial fence. Cut it in two passes, moving the fence, or ask your instructor.", v.setup.Style.Size(solver.RabbetOverlap)),
+		}
+	}
+	return []string{
+		fmt.Sprintf("Rabbet %s wide: %s, the rest buried in the fence.", v.setup.Style.Size(w), v.partsWord(now.Stack)),
+		fmt.Sprintf("The stack is about %s; the fence sets the width, so no shims and no play. Lock a sacrificial fence and raise the turning stack into it, then set the fence so that %s is left showing.", v.fine(width(now)), v.setup.Style.Size(w)),
+	}
+}
+
+func (v *view) unevenLines(now storage.PlannedStack, ok bool) []string {
+	spread := v.thickest.Length - v.thinnest.Length
+	snug := v.setup.Grades.SnugTo - v.setup.Grades.SnugFrom
+	var readings []solver.Length
+	for _, r := range v.setup.Readings {
+		readings = append(readings, r.Length)
+	}
+	var lots []string
+	for _, lot := range solver.Lots(readings, v.setup.Grades) {
+		thick, thin := solver.Ends(lot)
+		word := v.setup.Style.SizeBare(thin)
+		if thick != thin {
+			word += " to " + v.setup.Style.SizeBare(thick)
+		}
+		lots = append(lots, word)
+	}
+	out := []string{
+		fmt.Sprintf("No single dado fits all of this stock: it spreads by %s, and snug allows %s.", v.fine(spread), v.fine(snug)),
+		fmt.Sprintf("Sort it into lots and cut a dado for each (%s %s); or thin the fat ends to the thinnest; or cut a tongue of one thickness from the face that stays. If it is one panel, measure it again first.", strings.Join(lots, ", "), v.setup.Style.Unit),
+	}
+	if ok {
+		out = append(out, fmt.Sprintf("Nearest to the middle: %s, about %s: %s.", v.partsWord(now.Stack), v.fine(width(now)), v.gradeWord(width(now))))
+	}
+	return out
+}
+
+func (v *view) passLines(now storage.PlannedStack) []string {
+	out := []string{
+		fmt.Sprintf("%s passes with %s, the stop moved by %s. Expect %s.", capitalised(number(now.Passes)), v.partsWord(now.Stack), v.exactMove(now.Move), v.gradeWord(width(now))),
+		fmt.Sprintf("Together about %s: %s. Chance that the first try is snug: %s; %s. A spacer block of the move's thickness makes it repeatable.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
+	}
+	if why := v.whyNotOnePass(); why != "" {
+		out = append(out, why)
+	}
+	return out
+}
+
+// exactMove writes the move of a stop to a ten-thousandth, or a hundredth of a
+// millimetre: a stack of shims makes it.
+func (v *view) exactMove(move solver.Length) string { return v.fine(move) }
+
+// whyNotOnePass names the nearest stacks and what stands in the way.
+func (v *view) whyNotOnePass() string {
+	if v.answer.Below == nil && v.answer.Above == nil {
+		return ""
+	}
+	target := v.window.Mid()
+	var near []string
+	if b := v.answer.Below; b != nil {
+		near = append(near, fmt.Sprintf("%s below (%s)", v.fine(b.Width()), v.partsWord(b.Stack)))
+	}
+	if a := v.answer.Above; a != nil {
+		near = append(near, fmt.Sprintf("%s above (%s)", v.fine(a.Width()), v.partsWord(a.Stack)))
+	}
+	return fmt.Sprintf("One pass does not reach %s: nearest %s. %s", v.fine(target), strings.Join(near, " and "), v.obstacle(target))
+}
+
+// obstacle says what keeps one pass from the target.
+func (v *view) obstacle(target solver.Length) string {
+	widest := solver.MaxSum(v.set.Parts, v.saw.Saw)
+	switch {
+	case v.saw.Saw.Arbor > 0 && target > widest && widest == v.saw.Saw.Arbor:
+		return fmt.Sprintf("%s takes a stack of %s.", v.saw.Name, v.setup.Style.Size(widest))
+	case target > widest:
+		return fmt.Sprintf("Set and insert allow %s.", v.fine(widest))
+	case v.answer.Above != nil && v.answer.Below != nil:
+		return fmt.Sprintf("The shims do not bridge it: at most %d and %s in a gap.", v.set.Parts.Gap.Count, v.fine(v.set.Parts.Gap.Chipper))
+	case v.answer.Above == nil:
+		return fmt.Sprintf("That is all its chippers with shims, at most %d and %s in a gap; a further chipper would do it.", v.set.Parts.Gap.Count, v.fine(v.set.Parts.Gap.Chipper))
+	}
+	return "It is narrower than the outer pair; never cut with one outer blade alone."
+}
+
+func (v *view) outOfReachLines() []string {
+	target := v.window.Mid()
+	if v.set.Parts.Kind == solver.Blade {
+		return []string{fmt.Sprintf("%s cuts wider than the %s that is wanted.", v.set.Name, v.fine(target)), "Take a thinner blade, or a router with a bit of that width; ask your instructor."}
+	}
+	out := []string{fmt.Sprintf("%s does not reach %s on %s.", v.set.Name, v.fine(target), v.saw.Name)}
+	if why := v.whyNotOnePass(); why != "" {
+		out = append(out, why)
+	}
+	if v.answer.Below == nil && v.answer.Above != nil {
+		out = append(out, "Narrower than the outer pair: cut it in passes with an ordinary flat-top blade, for instance /stack set:\""+v.plainBlade()+"\".")
+	}
+	return out
+}
+
+// plainBlade names an ordinary blade of the shop.
+func (v *view) plainBlade() string {
+	sets, err := v.s.app.Store.Sets(v.s, v.s.shop.ID)
+	if err == nil {
+		for _, s := range sets {
+			if s.Parts.Kind == solver.Blade {
+				return s.Name
+			}
+		}
+	}
+	return "Plain blade"
+}
+
+func number(n int) string {
+	words := []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"}
+	if n < len(words) {
+		return words[n]
+	}
+	return fmt.Sprint(n)
+}
+
+func lines(all ...string) string { return strings.Join(all, "\n") }
+
+// note is something worth saying about a setup, with its code for the public JSON.
+type note struct {
+	code  string
+	text  string
+	phone bool // stands in the short reply
+}
+
+// notes are what the readings, the set and the stack ask to be said.
+func (v *view) notes() []note {
+	var out []note
+	add := func(code, text string, phone bool) { out = append(out, note{code, text, phone}) }
+	if len(v.setup.Readings) == 1 && !v.rabbet() {
+		add("single-reading", "One reading can mislead: measure four along the end that enters, corners included, after sanding.", true)
+	}
+	if v.window.Empty() {
+		add("spread", "", false)
+	}
+	for _, p := range v.labelNotes() {
+		add("label", p, true)
+	}
+	if v.set.Generic {
+		add("nominal", v.set.Name+" is nominal sizes in common use, not your set: enter yours with /set add.", false)
+	}
+	if v.model.Cuts == 0 {
+		add("not-learned", "", false)
+	}
+	if now, ok := v.loaded(); ok {
+		if now.Passes > 1 {
+			add("passes", "", false)
+		}
+		if now.Stack.WidestGap() > solver.RidgeNote {
+			add("ridge", fmt.Sprintf("One gap is opened by more than %s: look for a ridge on the floor after the test cut.", v.fine(solver.RidgeNote)), true)
+		}
+		for _, c := range solver.Fan(v.set.Parts, now.Stack).Clearances {
+			if !c.Comfortable {
+				add("tips", fmt.Sprintf("%d outer teeth and %d chipper teeth clear by %.2f degrees at best: turn by hand, look for touching tips, and do not run it if any touch.", c.Outer, c.Chipper, c.Degrees), true)
+			}
+		}
+	}
+	if v.setup.Aim.Text != "" && v.setup.Grades.Of(v.setup.Aim.Length) != solver.Snug {
+		add("aim", fmt.Sprintf("You aim for a play of %s; the usual grades call that %s.", v.setup.Aim, v.setup.Grades.Of(v.setup.Aim.Length)), true)
+	}
+	if v.saw.Saw.Brake {
+		add("brake", "This saw has a brake: fit the cartridge made for stacked sets, and keep to its manual's limits on width and diameter.", true)
+	}
+	if soft := v.softShims(); soft != "" {
+		add("soft-shims", soft, false)
+	}
+	return out
+}
+
+// softShims says which shims are left out because they are no rigid rings.
+func (v *view) softShims() string {
+	if v.set.Parts.SoftOK {
+		return ""
+	}
+	var words []string
+	for _, s := range v.set.Parts.Shims {
+		if !s.Material.Rigid() {
+			words = append(words, fmt.Sprintf("%s (%s)", v.shimWord(s.Part()), s.Material))
+		}
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return "Left out: " + strings.Join(words, ", ") + ". Tape, paper and lids creep, compress and fall into the arbor thread; a shop has to allow them."
+}
+
+// outcomeActions are the buttons that log the next test cut against the stack
+// shown here.
+func (v *view) outcomeActions() []Action {
+	next := len(v.setup.Cuts) + 1
+	at := func(verb verb, arg string) string {
+		return action{verb: verb, setup: v.setup.No, cut: next, revision: v.setup.Loaded, arg: arg}.String()
+	}
+	measure := Action{ID: at(verbMeasure, ""), Label: "Measured", Row: 1, Form: &measureForm}
+	if v.rabbet() {
+		return []Action{measure}
+	}
+	var out []Action
+	for _, g := range solver.AllGrades {
+		out = append(out, Action{ID: at(verbFeel, gradeCode(g)), Label: capitalised(string(g))})
+	}
+	return append(out, measure, Action{ID: at(verbSlips, ""), Label: "Slips of paper", Row: 1, Form: &slipsForm})
+}
+
+func gradeCode(g solver.Grade) string { return strings.ReplaceAll(string(g), " ", "-") }
+
+func gradeOf(code string) (solver.Grade, bool) {
+	for _, g := range solver.AllGrades {
+		if gradeCode(g) == code || string(g) == code {
+			return g, true
+		}
+	}
+	return "", false
+}
