@@ -1,0 +1,116 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"log/slog"
+	"os"
+	"strconv"
+	"strings"
+
+	"shimwright/bot"
+	"shimwright/commands"
+)
+
+// discordFlags are the settings that serve and register share.
+func (p *program) discordConfig() (bot.Config, error) {
+	cfg := bot.Config{
+		API: p.env("SHIMWRIGHT_DISCORD_API"), Commands: commands.Commands(),
+		Log: slog.New(slog.NewTextHandler(p.stderr, nil)),
+	}
+	var err error
+	cfg.Token, err = p.token()
+	return cfg, err
+}
+
+// token is SHIMWRIGHT_TOKEN, or what the file SHIMWRIGHT_TOKEN_FILE holds.
+func (p *program) token() (string, error) {
+	if t := strings.TrimSpace(p.env("SHIMWRIGHT_TOKEN")); t != "" {
+		return t, nil
+	}
+	path := p.env("SHIMWRIGHT_TOKEN_FILE")
+	if path == "" {
+		return "", errors.New("no token: set SHIMWRIGHT_TOKEN, or SHIMWRIGHT_TOKEN_FILE to a file that holds it")
+	}
+	data, err := os.ReadFile(path) //nolint:gosec // the operator names the file
+	if err != nil {
+		return "", fmt.Errorf("SHIMWRIGHT_TOKEN_FILE: %w", err)
+	}
+	t := strings.TrimSpace(string(data))
+	if t == "" {
+		return "", fmt.Errorf("SHIMWRIGHT_TOKEN_FILE: %s is empty", path)
+	}
+	return t, nil
+}
+
+// serve connects to Discord and answers there until it is told to stop.
+func serve(ctx context.Context, p *program, args []string) int {
+	f := flag.NewFlagSet("serve", flag.ContinueOnError)
+	db := p.dbFlag(f)
+	guild := f.String("guild", p.env("SHIMWRIGHT_GUILD"), "register the commands to this server `id` alone (SHIMWRIGHT_GUILD)")
+	interactions := f.String("interactions-addr", p.env("SHIMWRIGHT_INTERACTIONS_ADDR"), "take signed HTTP interactions on this `address` instead of the gateway (SHIMWRIGHT_INTERACTIONS_ADDR)")
+	health := f.String("health-addr", p.env("SHIMWRIGHT_HEALTH_ADDR"), "serve /healthz, /readyz and /metrics on this `address` (SHIMWRIGHT_HEALTH_ADDR)")
+	shard := f.String("shard", p.env("SHIMWRIGHT_SHARD"), "this process's shard as `ID/COUNT`, such as 0/2 (SHIMWRIGHT_SHARD)")
+	if code, done := p.parse(f, args); done {
+		return code
+	}
+	cfg, err := p.discordConfig()
+	if err != nil {
+		return p.fault(err)
+	}
+	cfg.Guild, cfg.InteractionsAddr, cfg.HealthAddr = *guild, *interactions, *health
+	cfg.PublicKey = p.env("SHIMWRIGHT_PUBLIC_KEY")
+	if cfg.Shard, cfg.ShardCount, err = parseShard(*shard); err != nil {
+		return p.fault(err)
+	}
+	app, closeApp, err := openApp(ctx, *db)
+	if err != nil {
+		return p.fault(err)
+	}
+	defer closeApp() //nolint:errcheck // every commit is durable before its reply
+	cfg.App = app
+	return p.ended(bot.Run(ctx, cfg))
+}
+
+// register writes the commands to Discord without connecting, or clears them.
+func register(ctx context.Context, p *program, args []string) int {
+	f := flag.NewFlagSet("register", flag.ContinueOnError)
+	guild := f.String("guild", "", "to this server `id` alone; else everywhere")
+	remove := f.Bool("clear", false, "take the commands away instead")
+	if code, done := p.parse(f, args); done {
+		return code
+	}
+	cfg, err := p.discordConfig()
+	if err != nil {
+		return p.fault(err)
+	}
+	return p.ended(bot.Register(ctx, cfg, *guild, *remove))
+}
+
+// ended turns the end of a Discord run into an exit code; a fatal one has its own.
+func (p *program) ended(err error) int {
+	var fatal *bot.Fatal
+	switch {
+	case errors.As(err, &fatal):
+		fmt.Fprintf(p.stderr, "shimwright: %s\n", fatal.Fix)
+		return fatal.Code
+	case err != nil && !errors.Is(err, context.Canceled):
+		return p.fault(err)
+	}
+	return exitOK
+}
+
+func parseShard(text string) (id, count int, err error) {
+	if text == "" {
+		return 0, 0, nil
+	}
+	a, b, ok := strings.Cut(text, "/")
+	id, err1 := strconv.Atoi(a)
+	count, err2 := strconv.Atoi(b)
+	if !ok || err1 != nil || err2 != nil || id < 0 || id >= count {
+		return 0, 0, fmt.Errorf("%q is no shard; write ID/COUNT such as 0/2", text)
+	}
+	return id, count, nil
+}
