@@ -206,3 +206,22 @@ func clip(s string, n int) string {
 	}
 	return strings.TrimSpace(string(out))
 }
+
+// ParsePress reads a button's id and, for one that opens a form, its fields:
+//
+//	1:measure:4:2:0: groove:0.708 note:"north saw"
+//
+// The error is a *UserError.
+func ParsePress(text string) (id string, values map[string]string, err error) {
+	id, rest, _ := strings.Cut(strings.TrimSpace(text), " ")
+	form, _ := FormFor(id)
+	fields := Command{Name: "press", Example: "press " + clip(id, maxActionID)}
+	for _, f := range form.Fields {
+		fields.Options = append(fields.Options, Option{Name: f.Name})
+	}
+	if len(rest) > maxLine {
+		return "", nil, &UserError{Message: fmt.Sprintf("That line is longer than %d characters.", maxLine), Hint: fields.Example}
+	}
+	values, err = lineOptions("press", fields, splitWords(rest))
+	return id, values, err
+}
