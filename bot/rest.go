@@ -162,7 +162,7 @@ type road struct {
 
 func newRoad(api string, now func() time.Time) (*road, error) {
 	under := http.DefaultTransport.(*http.Transport).Clone()
-	under.MaxIdleConnsPerHost = 64
+	under.MaxIdleConns, under.MaxIdleConnsPerHost = 256, 256
 	rd := &road{under: under, now: now}
 	if api == "" {
 		return rd, nil
