@@ -16,9 +16,9 @@
 //	answer, err := ia.Wait(ctx)
 //	next := s.Press(mira, answer.Message, answer.Button("Too loose"))
 //
-// A bot reaches it in one of two ways: a RoundTripper that turns
-// https://discord.com into URL(), or a base address, API(), put in place of
-// https://discord.com/api/v9. GET /gateway names a ws:// address on loopback.
+// A bot reaches it when URL() stands in place of https://discord.com, by a
+// setting of the bot's or by a RoundTripper; paths are the same. GET /gateway
+// names a ws:// address on loopback.
 //
 // It is written from Discord's developer documentation and shares no type with
 // the bot, so that both cannot be wrong in the same way. What it knows:

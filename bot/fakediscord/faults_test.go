@@ -13,7 +13,7 @@ import (
 // try posts an answer and returns what came of it.
 func try(t *testing.T, s *fakediscord.Server, ia *fakediscord.Interaction) (int, string, http.Header, error) {
 	t.Helper()
-	req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.API()+"/interactions/"+ia.ID+"/"+ia.Token+"/callback",
+	req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, s.URL()+"/api/v9/interactions/"+ia.ID+"/"+ia.Token+"/callback",
 		strings.NewReader(msg(`"content":"x"`)))
 	if err != nil {
 		t.Fatal(err)
@@ -118,7 +118,7 @@ func TestBlocked(t *testing.T) {
 	defer client.CloseIdleConnections()
 	last := ""
 	for range 10001 {
-		req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.API()+"/users/@me", nil)
+		req, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.URL()+"/api/v9/users/@me", nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -477,13 +477,15 @@ func TestCloseEndsEverything(t *testing.T) {
 	s.Inject(fakediscord.Fault{Delay: time.Hour})
 	var wg sync.WaitGroup
 	wg.Go(func() {
-		res, err := http.Get(s.URL() + "/gateway")
+		res, err := http.Get(s.URL() + "/api/v9/gateway")
 		if err == nil {
 			_ = res.Body.Close()
 		}
 	})
-	for s.Requests(fakediscord.RouteGateway) == 0 {
-		time.Sleep(time.Millisecond)
+	for limit := time.Now().Add(5 * time.Second); s.Requests(fakediscord.RouteGateway) == 0; time.Sleep(time.Millisecond) {
+		if time.Now().After(limit) {
+			t.Fatal("the request did not arrive")
+		}
 	}
 	s.Close()
 	s.Close()

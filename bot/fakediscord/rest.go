@@ -79,7 +79,6 @@ type call struct {
 	s       *Server
 	method  string
 	path    string
-	version int
 	route   Route
 	params  map[string]string
 	query   url.Values
@@ -185,14 +184,13 @@ func (s *Server) serveHTTP(w http.ResponseWriter, r *http.Request) {
 
 // newCall finds the route of a request; e is nil where there is none.
 func (s *Server) newCall(r *http.Request) (*call, *endpoint) {
-	c := &call{s: s, method: r.Method, path: r.URL.Path, version: 10, route: routeUnknown, header: r.Header, query: r.URL.Query()}
-	path := strings.TrimPrefix(r.URL.Path, "/api")
-	for _, v := range []int{9, 10} {
-		if rest, ok := strings.CutPrefix(path, fmt.Sprintf("/v%d/", v)); ok {
-			path, c.version = "/"+rest, v
+	c := &call{s: s, method: r.Method, path: r.URL.Path, route: routeUnknown, header: r.Header, query: r.URL.Query()}
+	var parts []string
+	for _, v := range []string{"/api/v9/", "/api/v10/"} {
+		if path, ok := strings.CutPrefix(r.URL.Path, v); ok {
+			parts = strings.Split(path, "/")
 		}
 	}
-	parts := strings.Split(strings.TrimPrefix(path, "/"), "/")
 	for i := range endpoints {
 		e := &endpoints[i]
 		if params, ok := e.match(parts); ok {

@@ -177,15 +177,13 @@ func (s *Server) enter() bool {
 	return true
 }
 
-// URL is the address of the stand-in without a path: http://127.0.0.1:port.
+// URL is the address to use in place of https://discord.com, such as
+// http://127.0.0.1:8080.
 func (s *Server) URL() string {
 	s.lock()
 	defer s.mu.Unlock()
 	return "http://" + s.host()
 }
-
-// API is the base address to use in place of https://discord.com/api/v9.
-func (s *Server) API() string { return s.URL() + "/api/v9" }
 
 func (s *Server) host() string {
 	if s.listener == nil {

@@ -131,7 +131,7 @@ func (s *Server) deliver(ia *Interaction, url string) {
 		ia.attempts++
 		s.mu.Unlock()
 		c := &call{
-			s: s, method: http.MethodPost, path: url, version: 10, route: RouteCallback,
+			s: s, method: http.MethodPost, path: url, route: RouteCallback,
 			header: http.Header{}, query: nil, raw: raw, arrived: s.now(), at: time.Now(),
 		}
 		rep := fail(res.StatusCode, 0, "the endpoint answered "+res.Status)

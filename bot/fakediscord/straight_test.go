@@ -121,7 +121,7 @@ func requestAs(t *testing.T, s *fakediscord.Server, agent, method, path, content
 	if agent == "" {
 		agent = "DiscordBot (https://example.invalid, 1)"
 	}
-	req, err := http.NewRequestWithContext(t.Context(), method, s.API()+path, bytes.NewReader([]byte(body)))
+	req, err := http.NewRequestWithContext(t.Context(), method, s.URL()+"/api/v9"+path, bytes.NewReader([]byte(body)))
 	if err != nil {
 		t.Fatal(err)
 	}
