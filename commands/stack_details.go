@@ -2,9 +2,11 @@ package commands
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"shimwright/solver"
+	"shimwright/storage"
 )
 
 // The details of a setup, in the order of their buttons.
@@ -28,11 +30,18 @@ func (v *view) details() []Detail {
 		id := action{verb: verbShow, setup: v.setup.No, revision: v.setup.Loaded, arg: d.code}
 		out = append(out, Detail{Action: Action{ID: id.String(), Label: d.label, Row: 2}, Text: text})
 	}
-	if v.setup.State == "planned" && v.answer.Reached {
-		for i := range v.answer.Ranked[1:] {
-			id := action{verb: verbUse, setup: v.setup.No, revision: v.setup.Loaded, arg: fmt.Sprint(i + 1)}
-			out = append(out, Detail{Action: Action{ID: id.String(), Label: fmt.Sprintf("Use other stack %d", i+1), Row: 3}})
-		}
+	return out
+}
+
+// otherActions take one of the other stacks instead, until the first cut.
+func (v *view) otherActions() []Action {
+	if v.setup.State != storage.Planned || !v.answer.Reached || v.rabbet() {
+		return nil
+	}
+	var out []Action
+	for i := range v.answer.Ranked[1:] {
+		id := action{verb: verbUse, setup: v.setup.No, revision: v.setup.Loaded, arg: strconv.Itoa(i + 1)}
+		out = append(out, Action{ID: id.String(), Label: fmt.Sprintf("Use other stack %d", i+1), Row: 3})
 	}
 	return out
 }

@@ -16,7 +16,7 @@ func (v *view) reply() Reply {
 	r := Reply{Data: v.stackData()}
 	now, ok := v.loaded()
 	if ok {
-		r.Actions = append(v.outcomeActions(), r.Actions...)
+		r.Actions = append(v.outcomeActions(), v.otherActions()...)
 	}
 	r.Details = v.details()
 	r.Text = lines(v.answerLines(now, ok)...)
@@ -37,7 +37,7 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 	default:
 		out = []string{
 			fmt.Sprintf("Stack: %s. Expect %s.", v.partsWord(now.Stack), v.gradeWord(width(now))),
-			fmt.Sprintf("Cuts about %s: %s. Chance that the first cut is snug: %s; %s.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
+			fmt.Sprintf("Width %s: %s. First cut snug: %s; %s.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
 		}
 	}
 	for _, n := range v.notes() {
@@ -57,7 +57,7 @@ func (v *view) nextWord() string {
 	if v.rabbet() {
 		return "Then a test cut in scrap, measured."
 	}
-	return "Then one test cut in scrap of this same stock; tell me how it went."
+	return "Then test-cut scrap of this same stock and tell me how it went."
 }
 
 // footWord names the setup and defers.
@@ -111,7 +111,7 @@ func (v *view) unevenLines(now storage.PlannedStack, ok bool) []string {
 func (v *view) passLines(now storage.PlannedStack) []string {
 	out := []string{
 		fmt.Sprintf("%s passes with %s, the stop moved by %s. Expect %s.", capitalised(number(now.Passes)), v.partsWord(now.Stack), v.exactMove(now.Move), v.gradeWord(width(now))),
-		fmt.Sprintf("Together about %s: %s. Chance that the first try is snug: %s; %s. A spacer block of the move's thickness makes it repeatable.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
+		fmt.Sprintf("Together %s: %s. First try snug: %s; %s. A spacer block of the move's thickness makes it repeatable.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
 	}
 	if why := v.whyNotOnePass(); why != "" {
 		out = append(out, why)

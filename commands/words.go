@@ -14,7 +14,7 @@ import (
 // unit of their set.
 
 // deferral ends every reply about a setup.
-const deferral = "The manuals of saw and set, your shop's rules, local code and your instructor decide."
+const deferral = "The manuals of saw and set, shop rules, local code and your instructor decide."
 
 // arborCaution is the one line that stands in every reply with a stack.
 const arborCaution = "Before you touch the arbor: power disconnected, the plug in your own hand (hard-wired: isolator locked off)."
@@ -89,7 +89,7 @@ func (v *view) orderWord(s solver.Stack) string {
 
 // loadWord is the line that says how to load.
 func (v *view) loadWord(s solver.Stack) string {
-	return "Load from the inner flange: " + v.orderWord(s) + ", flange, nut. Nut tight to a wrench, turned once by hand."
+	return "Load from the inner flange: " + v.orderWord(s) + ", flange, nut tight to a wrench; turn it once by hand."
 }
 
 func (v *view) fine(l solver.Length) string { return v.setup.Style.Fine(l) }
@@ -109,18 +109,18 @@ func percent(chance float64) string {
 // learnedWord says in plain words what test cuts have taught about a stack's width.
 func (v *view) learnedWord(p storage.PlannedStack) string {
 	if v.model.Cuts == 0 {
-		return fmt.Sprintf("%s has no test cuts yet, so this is the sum of its parts, give or take %s", v.set.Name, v.fine(p.SD))
+		return fmt.Sprintf("no test cuts of this set yet, so give or take %s", v.fine(p.SD))
 	}
-	cuts := fmt.Sprintf("from %d %s of %s", v.model.Cuts, plural(v.model.Cuts, "test cut", "test cuts"), v.set.Name)
-	sd := v.fine(v.offsetSD(p))
+	cuts := fmt.Sprintf("from %d %s", v.model.Cuts, plural(v.model.Cuts, "cut", "cuts"))
+	sd := v.setup.Style.FineBare(v.offsetSD(p))
 	if small := solver.Mil / 4; p.Offset.Abs() < small {
-		return fmt.Sprintf("this stack cuts about the sum of its parts, give or take %s, %s", sd, cuts)
+		return fmt.Sprintf("cuts about its sum, give or take %s, %s", sd, cuts)
 	}
 	side := "wide"
 	if p.Offset < 0 {
 		side = "narrow"
 	}
-	return fmt.Sprintf("this stack cuts about %s %s, give or take %s, %s", v.fine(p.Offset.Abs()), side, sd, cuts)
+	return fmt.Sprintf("cuts about %s %s, give or take %s, %s", v.fine(p.Offset.Abs()), side, sd, cuts)
 }
 
 // offsetSD is how well the offset of a stack is known, the scatter of one cut aside.

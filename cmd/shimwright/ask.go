@@ -121,18 +121,13 @@ func printText(w io.Writer, _ string, r commands.Reply, bad *commands.UserError)
 		return err
 	}
 	fmt.Fprintln(&b, r.Text)
-	buttons := r.Actions
 	for _, d := range r.Details {
-		if d.Text != "" {
-			fmt.Fprintf(&b, "\n%s\n", d.Text)
-		} else {
-			buttons = append(buttons, d.Action)
-		}
+		fmt.Fprintf(&b, "\n%s\n", d.Text)
 	}
-	if len(buttons) > 0 {
+	if len(r.Actions) > 0 {
 		fmt.Fprintln(&b)
 	}
-	for _, act := range buttons {
+	for _, act := range r.Actions {
 		fields := ""
 		if act.Form != nil {
 			for _, f := range act.Form.Fields {
