@@ -32,6 +32,7 @@ type Message struct {
 	Components    []Component
 	Files         []File
 	Nonce         string
+	InteractionID string // what it answers, "" for a post
 	Edited        bool
 	Deleted       bool
 }
@@ -234,7 +235,11 @@ func idText(v any) string {
 
 // newMessage makes an empty message that is not yet kept.
 func (s *Server) newMessage(ch *Channel, ia *Interaction) *stored {
-	return &stored{Message: Message{ID: s.newID(), ChannelID: ch.ID}, channel: ch, from: ia, created: s.now()}
+	m := &stored{Message: Message{ID: s.newID(), ChannelID: ch.ID}, channel: ch, from: ia, created: s.now()}
+	if ia != nil {
+		m.InteractionID = ia.ID
+	}
+	return m
 }
 
 // write puts what a body says into a message: keys that are absent stay as they

@@ -1,0 +1,414 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"shimwright/bot/fakediscord"
+)
+
+// stage is a small invented class, and who is acting in it where.
+type stage struct {
+	s     *fakediscord.Server
+	out   io.Writer
+	hall  *fakediscord.Guild
+	users map[string]*fakediscord.User
+	user  *fakediscord.User
+	place *fakediscord.Channel
+
+	last    *fakediscord.Interaction
+	shown   map[*fakediscord.Interaction]int // steps already printed
+	posts   map[string]bool                  // channel messages already printed
+	message fakediscord.Message              // the last one with buttons
+	modal   *fakediscord.Modal
+	broken  int // violations already printed
+}
+
+const (
+	firstPlace  = "bench"
+	secondPlace = "notices"
+)
+
+func newStage(s *fakediscord.Server, out io.Writer) *stage {
+	st := &stage{
+		s: s, out: out, hall: s.AddGuild("Evening class"), users: map[string]*fakediscord.User{},
+		shown: map[*fakediscord.Interaction]int{}, posts: map[string]bool{},
+	}
+	teacher := st.hall.AddRole("teacher", 0)
+	admin := st.hall.AddRole("admin", fakediscord.PermissionAdministrator)
+	for name, roles := range map[string][]*fakediscord.Role{"ada": {admin}, "teo": {teacher}, "mira": nil, "jun": nil} {
+		st.users[name] = s.AddUser(name)
+		st.hall.Join(st.users[name], roles...)
+	}
+	st.user, st.place = st.users["mira"], st.hall.Channel(firstPlace)
+	st.hall.Channel(secondPlace)
+	return st
+}
+
+const help = `/stack stock:23/32         run a command, as it is registered
+? /stack set:ol            ask for suggestions for the last option
+press Too loose            press a button by its label or custom_id
+submit width=23/32         send the open form; several fields: a=1; b=2
+again                      deliver the last interaction once more
+as mira | teo | ada        act as a member, a teacher, an administrator
+in bench | notices | dm    go to a channel, or to direct messages with the bot
+fault KIND [TIMES]         spoil requests: 429 429html 500 502html drop lost cut slow late
+gateway KIND [CODE]        spoil the connection: drop op7 op9 op9r silent slow close
+calm                       no more faults
+endpoint URL | off         signed HTTP interactions to a bot's address, or the gateway
+save DIR                   write the files of the last answer
+commands, status, violations, help, quit
+`
+
+// play reads lines until the input or the context ends.
+func (st *stage) play(ctx context.Context, in io.Reader) error {
+	st.welcome()
+	lines := make(chan string)
+	go func() {
+		defer close(lines)
+		for sc := bufio.NewScanner(in); sc.Scan(); {
+			select {
+			case lines <- sc.Text():
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	for {
+		st.news()
+		st.printf("%s in %s> ", st.user.Name, st.where())
+		select {
+		case <-ctx.Done():
+			return nil
+		case line, more := <-lines:
+			if !more || line == "quit" {
+				st.printf("\n")
+				return nil
+			}
+			if err := st.do(ctx, strings.TrimSpace(line)); err != nil {
+				st.printf("  ! %v\n", err)
+			}
+		}
+	}
+}
+
+func (st *stage) printf(format string, args ...any) { _, _ = fmt.Fprintf(st.out, format, args...) }
+
+func (st *stage) where() string {
+	if st.place.Guild == nil {
+		return "dm"
+	}
+	return "#" + st.place.Name
+}
+
+func (st *stage) welcome() {
+	st.printf("Discord's stand-in is at %s. Start the bot beside it with\n\n", st.s.URL())
+	st.printf("  SHIMWRIGHT_DISCORD_API=%s SHIMWRIGHT_TOKEN=any shimwright serve\n\n", st.s.URL())
+	st.printf("and register for the server %s first. For HTTP interactions:\n\n  SHIMWRIGHT_PUBLIC_KEY=%s\n\n", st.hall.ID, st.s.PublicKey())
+	if path, err := st.s.Description(); err != nil {
+		st.printf("Requests are held against our own rules only: %v\n", err)
+	} else {
+		st.printf("Requests are held against %s and our own rules.\n", path)
+	}
+	st.printf("%s", "Type help for what can be done.\n")
+}
+
+func (st *stage) do(ctx context.Context, line string) error {
+	word, rest, _ := strings.Cut(line, " ")
+	rest = strings.TrimSpace(rest)
+	switch {
+	case line == "" || word == "help":
+		st.printf("%s", help)
+	case strings.HasPrefix(line, "/"):
+		return st.act(ctx, func() (*fakediscord.Interaction, error) { return st.s.Type(st.user, st.place, line) })
+	case word == "?":
+		return st.act(ctx, func() (*fakediscord.Interaction, error) { return st.s.TypeAhead(st.user, st.place, rest) })
+	case word == "press":
+		return st.press(ctx, rest)
+	case word == "submit":
+		return st.submit(ctx, rest)
+	case word == "again":
+		if st.last == nil {
+			return errors.New("nothing was done yet")
+		}
+		st.s.Redeliver(st.last)
+		return st.follow(ctx, st.last, time.Second)
+	case word == "as":
+		u := st.users[rest]
+		if u == nil {
+			return fmt.Errorf("nobody is named %q: try as mira", rest)
+		}
+		if st.user = u; st.place.Guild == nil {
+			st.place = st.s.DM(u)
+		}
+	case word == "in":
+		return st.move(strings.TrimPrefix(rest, "#"))
+	case word == "fault":
+		return st.fault(rest)
+	case word == "gateway":
+		return st.disturb(rest)
+	case word == "calm":
+		st.s.ClearFaults()
+	case word == "endpoint":
+		if rest == "off" {
+			rest = ""
+		}
+		return st.s.DeliverTo(ctx, rest)
+	case word == "save":
+		return st.save(rest)
+	case word == "commands":
+		st.printf("  here: %v\n  global: %v\n", st.s.Registered(st.hall), st.s.Registered(nil))
+	case word == "status":
+		st.printf("  %d sessions, %d connections, %d IDENTIFYs, %d RESUMEs, %d rejected requests\n",
+			st.s.Sessions(), st.s.Connections(), st.s.Identifies(), st.s.Resumes(), st.s.RejectedRequests())
+	case word == "violations":
+		for _, v := range st.s.Violations() {
+			st.printf("  %s\n", v)
+		}
+	default:
+		return fmt.Errorf("%q is not known: help lists what is", word)
+	}
+	return nil
+}
+
+func (st *stage) move(place string) error {
+	switch place {
+	case "dm":
+		st.place = st.s.DM(st.user)
+	case firstPlace, secondPlace:
+		st.place = st.hall.Channel(place)
+	default:
+		return fmt.Errorf("there is no channel %q: try in %s", place, secondPlace)
+	}
+	return nil
+}
+
+// act does something and shows what the bot answers.
+func (st *stage) act(ctx context.Context, do func() (*fakediscord.Interaction, error)) error {
+	ia, err := do()
+	if err != nil {
+		return err
+	}
+	st.last = ia
+	if ia.Deliveries() == 0 {
+		st.printf("  (no bot is connected)\n")
+	}
+	return st.follow(ctx, ia, 20*time.Second)
+}
+
+// follow prints the answer, and what fills it if it is a deferral.
+func (st *stage) follow(ctx context.Context, ia *fakediscord.Interaction, patience time.Duration) error {
+	ctx, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
+	_, err := ia.Settled(ctx)
+	st.print(ia)
+	if errors.Is(err, fakediscord.ErrExpired) {
+		return fmt.Errorf("the application did not respond (%d attempts, refused: %v)", ia.Attempts(), ia.Refusals())
+	}
+	if errors.Is(err, context.DeadlineExceeded) {
+		return errors.New("nothing more came yet")
+	}
+	return err
+}
+
+// news prints what came in the meantime.
+func (st *stage) news() {
+	for ia := range st.shown {
+		st.print(ia)
+	}
+	for _, name := range []string{firstPlace, secondPlace} {
+		for _, m := range st.s.Messages(st.hall.Channel(name)) {
+			if m.InteractionID == "" && !st.posts[m.ID] {
+				st.posts[m.ID] = true
+				st.printf("  posted in #%s\n", name)
+				st.show(m)
+			}
+		}
+	}
+	all := st.s.Violations()
+	for _, v := range all[min(st.broken, len(all)):] {
+		st.printf("  VIOLATION %s\n", v)
+	}
+	st.broken = len(all)
+}
+
+var callbackNames = map[int]string{
+	fakediscord.CallbackMessage: "answer", fakediscord.CallbackDeferMessage: "thinking", fakediscord.CallbackDeferUpdate: "thinking, message unchanged",
+	fakediscord.CallbackUpdate: "message changed", fakediscord.CallbackAutocomplete: "suggestions", fakediscord.CallbackModal: "form",
+}
+
+func (st *stage) print(ia *fakediscord.Interaction) {
+	steps := ia.Steps()
+	for _, a := range steps[min(st.shown[ia], len(steps)):] {
+		what := a.Step
+		if a.Step == fakediscord.StepCallback {
+			d, _ := ia.Latency()
+			what = fmt.Sprintf("%s after %v", callbackNames[a.Type], d.Round(100*time.Microsecond))
+		}
+		st.printf("  [%s]%s\n", what, map[bool]string{true: " only you see this", false: ""}[a.Ephemeral()])
+		for _, c := range a.Choices {
+			st.printf("  - %s (%v)\n", c.Name, c.Value)
+		}
+		if a.Modal != nil {
+			st.modal = a.Modal
+			st.printf("  %s\n", a.Modal.Title)
+			for _, f := range a.Modal.Inputs() {
+				st.printf("  | %s: %s [%s]\n", f.CustomID, f.Label, f.Value)
+			}
+		}
+		if !a.Loading() && a.Message.ID != "" {
+			st.show(a.Message)
+		}
+	}
+	st.shown[ia] = len(steps)
+}
+
+// show prints a message as a phone would, roughly.
+func (st *stage) show(m fakediscord.Message) {
+	for _, line := range strings.Split(m.Content, "\n") {
+		st.printf("  | %s\n", line)
+	}
+	for _, e := range m.Embeds {
+		st.printf("  | # %s\n", e.Title)
+		for _, line := range strings.Split(e.Description, "\n") {
+			st.printf("  | # %s\n", line)
+		}
+		for _, f := range e.Fields {
+			st.printf("  | # %s: %s\n", f.Name, f.Value)
+		}
+	}
+	for _, f := range m.Files {
+		st.printf("  | file %s, %d bytes, %dx%d: %s\n", f.Name, len(f.Data), f.Width, f.Height, f.Description)
+	}
+	for _, b := range m.Buttons() {
+		st.printf("  | (%s) %s\n", b.Label, b.CustomID)
+	}
+	if len(m.Buttons()) > 0 {
+		st.message = m
+	}
+}
+
+func (st *stage) press(ctx context.Context, which string) error {
+	if st.message.ID == "" {
+		return errors.New("no message with buttons was shown yet")
+	}
+	now, _ := st.s.Message(st.message.ID)
+	i := slices.IndexFunc(now.Buttons(), func(b fakediscord.Component) bool { return b.Label == which || b.CustomID == which })
+	if i < 0 {
+		return fmt.Errorf("the message has no button %q", which)
+	}
+	b := now.Buttons()[i]
+	if b.Disabled || b.CustomID == "" {
+		return fmt.Errorf("the button %q cannot be pressed", which)
+	}
+	return st.act(ctx, func() (*fakediscord.Interaction, error) { return st.s.Press(st.user, now, b.CustomID), nil })
+}
+
+func (st *stage) submit(ctx context.Context, rest string) error {
+	if st.modal == nil {
+		return errors.New("no form is open")
+	}
+	values := map[string]string{}
+	for _, pair := range strings.Split(rest, ";") {
+		if strings.TrimSpace(pair) == "" {
+			continue
+		}
+		key, value, has := strings.Cut(pair, "=")
+		key = strings.TrimSpace(key)
+		if !has || !slices.ContainsFunc(st.modal.Inputs(), func(f fakediscord.Component) bool { return f.CustomID == key }) {
+			return fmt.Errorf("the form has no field %q: write submit field=value", key)
+		}
+		values[key] = strings.TrimSpace(value)
+	}
+	form := st.modal
+	st.modal = nil
+	return st.act(ctx, func() (*fakediscord.Interaction, error) { return st.s.Submit(st.user, form, values), nil })
+}
+
+// faults by the words that a person types.
+var faults = map[string]fakediscord.Fault{
+	"429":     {Status: 429, RetryAfter: time.Second},
+	"429html": {Status: 429, HTML: true},
+	"500":     {Status: 500},
+	"502html": {Status: 502, HTML: true},
+	"drop":    {Drop: true},
+	"lost":    {Drop: true, TakesEffect: true},
+	"cut":     {Cut: true, TakesEffect: true},
+	"slow":    {Delay: 2 * time.Second, TakesEffect: true},
+	"late":    {Delay: 4 * time.Second},
+}
+
+func (st *stage) fault(rest string) error {
+	kind, times, _ := strings.Cut(rest, " ")
+	f, known := faults[kind]
+	if !known {
+		return fmt.Errorf("no fault is named %q: try fault 500 3", kind)
+	}
+	if times != "" {
+		n, err := strconv.Atoi(strings.TrimSpace(times))
+		if err != nil {
+			return fmt.Errorf("%q is not a number of times: try fault 500 3", times)
+		}
+		f.Times = n
+	}
+	st.s.Inject(f)
+	return nil
+}
+
+// disturbances by the words that a person types.
+var disturbances = map[string]fakediscord.Disturbance{
+	"drop":   {Do: fakediscord.Drop},
+	"op7":    {Do: fakediscord.Reconnect},
+	"op9":    {Do: fakediscord.Invalidate},
+	"op9r":   {Do: fakediscord.Invalidate, Resumable: true},
+	"silent": {Do: fakediscord.Silence},
+	"slow":   {Do: fakediscord.Slow, Delay: time.Second},
+	"close":  {Do: fakediscord.Close, Code: fakediscord.CloseUnknownError},
+}
+
+func (st *stage) disturb(rest string) error {
+	kind, code, _ := strings.Cut(rest, " ")
+	d, known := disturbances[kind]
+	if !known {
+		return fmt.Errorf("no disturbance is named %q: try gateway close 4004", kind)
+	}
+	if code != "" {
+		n, err := strconv.Atoi(strings.TrimSpace(code))
+		if err != nil || kind != "close" {
+			return fmt.Errorf("%q is out of place: try gateway close 4004", code)
+		}
+		d.Code = n
+	}
+	st.s.Disturb(d)
+	return nil
+}
+
+func (st *stage) save(dir string) error {
+	if dir == "" || st.last == nil {
+		return errors.New("name a folder, after an answer with files: save /tmp/pictures")
+	}
+	saved := map[string]bool{}
+	for _, a := range st.last.Steps() {
+		for _, f := range a.Files {
+			path := filepath.Join(dir, filepath.Base(f.Name))
+			if saved[f.ID] {
+				continue
+			}
+			saved[f.ID] = true
+			if err := os.WriteFile(path, f.Data, 0o600); err != nil {
+				return err
+			}
+			st.printf("  wrote %s\n", path)
+		}
+	}
+	return nil
+}
