@@ -57,8 +57,18 @@ var en315Labels = []struct {
 	label  string
 	tenths Length
 }{
-	{"4 mm", 40}, {"6.5 mm", 65}, {"9 mm", 90}, {"12 mm", 120}, {"15 mm", 150}, {"18 mm", 180},
-	{"21 mm", 210}, {"24 mm", 240}, {"27 mm", 270}, {"30 mm", 300}, {"35 mm", 350}, {"40 mm", 400},
+	{"4 mm", 40},
+	{"6.5 mm", 65},
+	{"9 mm", 90},
+	{"12 mm", 120},
+	{"15 mm", 150},
+	{"18 mm", 180},
+	{"21 mm", 210},
+	{"24 mm", 240},
+	{"27 mm", 270},
+	{"30 mm", 300},
+	{"35 mm", 350},
+	{"40 mm", 400},
 }
 
 // PanelLimits lists all limits known, by standard and rising nominal thickness.
