@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"time"
 
 	"shimwright/commands"
 )
@@ -76,7 +75,7 @@ type asker struct {
 
 // line answers one line and prints the reply at once.
 func (a asker) line(ctx context.Context, p *program, line string) int {
-	a.caller.At = time.Now()
+	a.caller.At = p.now()
 	name, r, err := a.answer(ctx, line)
 	var bad *commands.UserError
 	if err != nil && !errors.As(err, &bad) {

@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"log/slog"
 	"os"
-	"time"
 
 	"shimwright/bot/local"
 	"shimwright/commands"
@@ -35,7 +34,7 @@ func localPage(ctx context.Context, p *program, args []string) int {
 	}
 	defer closeApp() //nolint:errcheck // every commit is durable before its reply
 	if errors.Is(statErr, fs.ErrNotExist) {
-		if err := seedDemo(ctx, app, time.Now()); err != nil {
+		if err := seedDemo(ctx, app, p.now()); err != nil {
 			listener.Close()
 			return p.fault(err)
 		}
@@ -43,7 +42,7 @@ func localPage(ctx context.Context, p *program, args []string) int {
 	page, err := local.New(local.Config{
 		App: app, Commands: commands.Commands(), Parse: commands.ParseLine,
 		ShopKey: demoShopKey, ShopName: demoShopName, People: demoPeople(),
-		Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Now: time.Now, NewID: rand.Text,
+		Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Now: p.now, NewID: rand.Text,
 	})
 	if err != nil {
 		listener.Close()

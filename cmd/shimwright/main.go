@@ -13,6 +13,7 @@ import (
 	"os/signal"
 	"strings"
 	"syscall"
+	"time"
 	_ "time/tzdata" // shops name their time zone; a small image has no zone files
 )
 
@@ -50,12 +51,18 @@ type program struct {
 	env            func(string) string
 	stdin          io.Reader
 	stdout, stderr io.Writer
+	now            func() time.Time
 }
 
 func run(ctx context.Context, args []string, env func(string) string, stdin io.Reader, stdout, stderr io.Writer) int {
-	p := &program{env, stdin, stdout, stderr}
+	p := &program{env, stdin, stdout, stderr, time.Now}
+	return p.run(ctx, args)
+}
+
+// run carries out one subcommand; the result is the exit code.
+func (p *program) run(ctx context.Context, args []string) int {
 	if len(args) == 0 || args[0] == "help" || args[0] == "-h" || args[0] == "--help" {
-		p.usage(stdout)
+		p.usage(p.stdout)
 		return exitOK
 	}
 	for _, s := range subcommands() {
@@ -63,8 +70,8 @@ func run(ctx context.Context, args []string, env func(string) string, stdin io.R
 			return s.run(ctx, p, args[1:])
 		}
 	}
-	fmt.Fprintf(stderr, "shimwright has no subcommand %q.\n", args[0])
-	p.usage(stderr)
+	fmt.Fprintf(p.stderr, "shimwright has no subcommand %q.\n", args[0])
+	p.usage(p.stderr)
 	return exitInput
 }
 
