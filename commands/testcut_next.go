@@ -20,6 +20,7 @@ const (
 	stepUneven                   // no width fits all of the stock
 	stepMeasured                 // a rabbet: logged, the fence sets the width
 	stepLate                     // an old button: another stack is on the saw by now
+	stepEdge                     // snug twice, yet likely at the edge of snug
 )
 
 // step is what became of a test cut.
@@ -31,6 +32,7 @@ type step struct {
 	from     storage.PlannedStack // that was cut
 	to       storage.PlannedStack // to load next
 	takenOff int
+	edge     bool // the change is advised although two cuts were snug
 }
 
 // take counts a cut: it puts the cut, the advice and the state into the setup of
@@ -74,8 +76,26 @@ func (v *view) take(cut storage.Cut, aim aimedAt, logID int64, belief *solver.Be
 		done.next = stepLate
 		return done
 	}
+	if setup.State == storage.DialledIn && !v.settled(now) {
+		setup.State, done.next = storage.Cutting, stepEdge
+	}
 	v.advise(&done)
 	return done
+}
+
+// sureEnough is the chance of a snug cut that dialled in asks for [shop].
+const sureEnough = 0.9
+
+// settled says whether two snug cuts can be believed: the chance of the next one
+// is high enough, or as high as what is known of the set lets any stack have. If
+// not, they were lucky ones at the edge of snug.
+func (v *view) settled(now storage.PlannedStack) bool {
+	now = v.expect(now)
+	if now.Chance >= sureEnough || now.Passes > 1 || v.set.Parts.Kind == solver.Blade {
+		return true
+	}
+	change, ok := solver.Advise(v.problem(), now.Stack)
+	return !ok || !change.Reached || change.TakenOff == 0
 }
 
 // advise fills in what to do next, and puts a new stack into the setup where
@@ -97,7 +117,7 @@ func (v *view) advise(done *step) {
 	case setup.State == storage.DialledIn:
 		done.next = stepDone
 		return
-	case done.cut.Grade == solver.Snug:
+	case done.cut.Grade == solver.Snug && done.next != stepEdge:
 		done.next = stepConfirm
 		return
 	}
@@ -121,6 +141,8 @@ func (v *view) advise(done *step) {
 		done.next = stepSame
 		return
 	}
+	done.edge = done.next == stepEdge
+	done.next = stepChange
 	setup.Stacks = append(setup.Stacks, done.to)
 	setup.Loaded = len(setup.Stacks) - 1
 }
@@ -250,7 +272,10 @@ func (v *view) outcomeWord(c storage.Cut) string {
 func (v *view) nextWords(done step, d *testcutData) (head string, rest []string) {
 	switch done.next {
 	case stepDone:
-		return "Dialled in: cut your pieces, and a spare, before anything on the arbor moves.", []string{"Any part moved starts it again. When done, power off first: stack off, standard blade, insert, guard and riving knife back."}
+		if chance := v.expect(done.from).Chance; chance < sureEnough {
+			rest = append(rest, fmt.Sprintf("By all that is known of this set so far the next cut is snug with %s; a measured groove would make it surer.", percent(chance)))
+		}
+		return "Dialled in: cut your pieces, and a spare, before anything on the arbor moves.", append(rest, "Any part moved starts it again. When done, power off first: stack off, standard blade, insert, guard and riving knife back.")
 	case stepConfirm:
 		return "One more to confirm: same stack, cut again in scrap.", []string{"Leave everything as it is; two snug cuts in one loading make it dialled in."}
 	case stepWalls:
@@ -268,16 +293,20 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 	case stepSame:
 		return "Leave the stack as it is and cut once more.", []string{"By what is known, no change makes it likelier; measure the groove if you can."}
 	}
+	if done.edge {
+		d.Notes = append(d.Notes, "edge")
+		rest = append(rest, fmt.Sprintf("Snug, but likely by luck, at the edge of snug: as it stands the next cut is snug with %s only.", percent(v.expect(done.from).Chance)))
+	}
 	if done.to.Passes > 1 && done.to.Stack.Equal(done.from.Stack) {
 		return fmt.Sprintf("Next: move the stop %s instead of %s.", v.exactMove(done.to.Move), v.exactMove(done.from.Move)), []string{
 			fmt.Sprintf("Then about %s: %s, snug %s. The arbor stays as it is.", v.fine(width(done.to)), v.playWord(width(done.to)), percent(done.to.Chance)),
 		}
 	}
-	return fmt.Sprintf("Next: %s.", v.changeWord(done)), []string{
+	return fmt.Sprintf("Next: %s.", v.changeWord(done)), append(rest,
 		arborCaution,
 		fmt.Sprintf("Then it holds %s and cuts about %s: %s, snug %s.", v.partsWord(done.to.Stack), v.fine(width(done.to)), v.playWord(width(done.to)), percent(done.to.Chance)),
 		fmt.Sprintf("%s %s off. %s Then cut again in the same scrap; if you keep the old stack instead, say kept:yes.", number2(done.takenOff), plural(done.takenOff, "piece comes", "pieces come"), v.loadWord(done.to.Stack)),
-	}
+	)
 }
 
 func widerNarrower(l solver.Length) string {
