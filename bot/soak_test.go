@@ -2,10 +2,13 @@ package bot
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -13,71 +16,81 @@ import (
 
 	"shimwright/bot/fakediscord"
 	"shimwright/commands"
+	"shimwright/storage/sqlite"
 )
 
-// ledger is an App that keeps test cuts as the real one does: a commit first, the
-// answer after it.
-type ledger struct {
-	mu   sync.Mutex
-	rng  *rand.Rand
-	cuts map[string][]int // numbers by interaction
-	last int
+// moody is the real App on a bad day: some requests take long, panic or fail,
+// before or after their work is done.
+type moody struct {
+	*commands.App
+	mu       sync.Mutex
+	rng      *rand.Rand
+	accepted map[string]int // test cuts that the App said are logged, by interaction
 }
 
-// mood is what one request does besides answering.
-func (l *ledger) mood() (wait time.Duration, fate int) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	fate = l.rng.IntN(100)
-	if l.rng.IntN(20) == 0 {
+func (m *moody) mood() (wait time.Duration, fate int) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if m.rng.IntN(20) == 0 {
 		wait = 300 * time.Millisecond // past the deferral
 	}
-	return wait, fate
+	return wait, m.rng.IntN(100)
 }
 
-func (l *ledger) answer(ctx context.Context, private bool, text string) (commands.Reply, error) {
-	wait, fate := l.mood()
+// on does the work between what precedes it and what follows.
+func (m *moody) on(ctx context.Context, work func() (commands.Reply, error)) (commands.Reply, error) {
+	wait, fate := m.mood()
 	if err := sleep(ctx, wait); err != nil {
 		return commands.Reply{}, err
 	}
-	reply := commands.Reply{Text: text, Private: private, Actions: []commands.Action{
-		{ID: "cut", Label: "Cut"}, {ID: "form", Label: "Form"}, {ID: "private", Label: "Mine"},
-	}}
 	switch fate {
 	case 0:
-		panic("soak")
+		panic("soak, before the work")
 	case 1:
-		return commands.Reply{}, errors.New("soak")
-	case 2, 3:
+		return commands.Reply{}, errors.New("soak, before the work")
+	case 2:
 		return commands.Reply{}, &commands.UserError{Option: "stock", Message: "soak"}
+	}
+	reply, err := work()
+	switch fate {
+	case 3:
+		panic("soak, after the work")
 	case 4:
-		reply.Text = strings.Repeat("a line of the answer\n", 120)
+		reply.Text += strings.Repeat("\nmore of the answer", 120)
 	}
-	return reply, nil
+	return reply, err
 }
 
-func (l *ledger) Run(ctx context.Context, c commands.Call) (commands.Reply, error) {
-	return l.answer(ctx, c.Name == "mine", "stack")
+func (m *moody) Run(ctx context.Context, c commands.Call) (commands.Reply, error) {
+	return m.on(ctx, func() (commands.Reply, error) {
+		reply, err := m.App.Run(ctx, c)
+		if c.Name == "testcut" && err == nil {
+			m.mu.Lock()
+			m.accepted[c.Interaction]++
+			m.mu.Unlock()
+		}
+		return reply, err
+	})
 }
 
-func (l *ledger) Complete(ctx context.Context, _ commands.Call, _ string) ([]commands.Choice, error) {
-	_, err := l.answer(ctx, false, "")
-	return []commands.Choice{{Label: "L", Value: "v"}}, err
+func (m *moody) Press(ctx context.Context, p commands.Press) (commands.Reply, error) {
+	return m.on(ctx, func() (commands.Reply, error) { return m.App.Press(ctx, p) })
 }
 
-func (l *ledger) Press(ctx context.Context, p commands.Press) (commands.Reply, error) {
-	if p.ID != "cut" {
-		return l.answer(ctx, p.ID == "private", "pressed")
+// openApp is the App that ships, over a database of its own.
+func openApp(tb testing.TB) (app *commands.App, path string) {
+	tb.Helper()
+	path = filepath.Join(tb.TempDir(), "shop.db")
+	db, err := sqlite.Open(context.Background(), path)
+	if err != nil {
+		tb.Fatal(err)
 	}
-	wait, _ := l.mood()
-	if err := sleep(ctx, wait); err != nil {
-		return commands.Reply{}, err
-	}
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	l.last++
-	l.cuts[p.Interaction] = append(l.cuts[p.Interaction], l.last)
-	return commands.Reply{Text: fmt.Sprintf("logged as cut %d", l.last)}, nil
+	tb.Cleanup(func() {
+		if err := db.Close(); err != nil {
+			tb.Error(err)
+		}
+	})
+	return &commands.App{Store: db}, path
 }
 
 // TestSoak sends 2,000 interactions a minute through every fault that the
@@ -94,53 +107,56 @@ func TestSoak(t *testing.T) {
 	}
 	total := int(2000 * length.Minutes())
 	const seed = 20260806
-	app := &ledger{rng: rand.New(rand.NewPCG(seed, 1)), cuts: map[string][]int{}}
+	real, path := openApp(t)
+	app := &moody{App: real, rng: rand.New(rand.NewPCG(seed, 1)), accepted: map[string]int{}}
 	r := newRig(t, func(r *rig) {
 		beating(r)
 		r.server.Seed = seed
 		r.server.HeartbeatInterval = 800 * time.Millisecond
-		r.cfg.App = app
-		r.cfg.FormFor = func(id string) (commands.Form, bool) {
-			return commands.Form{Title: "T", Fields: []commands.Field{{Name: "f", Label: "F"}}}, id == "form"
-		}
+		r.cfg.App, r.cfg.Commands = app, commands.Commands()
+		r.cfg.FormFor, r.cfg.PrivatePress = nil, nil
 	}).start()
-	shown := fakediscord.Message{ChannelID: r.bench.ID}
-	var form *fakediscord.Modal
-	for form == nil || shown.ID == "" { // something to press, before the weather turns
-		if a, err := r.stack("1").Wait(soon(t)); err == nil && len(a.Buttons()) == 3 {
-			shown = a.Message
-		}
-		if a, err := r.server.Press(r.mira, shown, "form").Wait(soon(t)); err == nil {
-			form = a.Modal
-		}
-	}
-	weather(r.server)
-
+	// Something to press before the weather turns.
 	rng := rand.New(rand.NewPCG(seed, 2))
 	var users []*fakediscord.User
+	shown := map[*fakediscord.User]fakediscord.Message{}
+	var form *fakediscord.Modal
 	for i := range 20 {
 		u := r.server.AddUser(fmt.Sprintf("member%d", i))
 		r.hall.Join(u)
 		users = append(users, u)
+		for len(shown) == i || form == nil {
+			a, err := r.server.Command(u, r.bench, "stack", fakediscord.String("stock", "23/32")).Wait(soon(t))
+			if err != nil || a.Button("Measured") == "" {
+				continue
+			}
+			shown[u] = a.Message
+			if a, err := r.server.Press(u, a.Message, a.Button("Measured")).Wait(soon(t)); err == nil {
+				form = a.Modal
+			}
+		}
 	}
+	weather(r.server)
+
 	var sent []*fakediscord.Interaction
 	pause := length / time.Duration(total)
 	for range total {
 		u := users[rng.IntN(len(users))]
 		var ia *fakediscord.Interaction
-		switch rng.IntN(7) {
+		buttons := shown[u].Buttons()
+		switch rng.IntN(8) {
 		case 0:
 			ia = r.server.Command(u, r.bench, "stack", fakediscord.String("stock", "23/32"))
 		case 1:
-			ia = r.server.Command(u, r.server.DM(u), "mine")
+			ia = r.server.Command(u, r.server.DM(u), "setups")
 		case 2:
-			ia = r.server.Complete(u, r.bench, "stack", fakediscord.Focus(fakediscord.String("set", "b")))
+			ia = r.server.Complete(u, r.bench, "stack", fakediscord.Focus(fakediscord.String("set", "st")))
 		case 3:
-			ia = r.server.Press(u, shown, "form")
+			ia = r.server.Press(u, shown[u], buttons[rng.IntN(len(buttons))].CustomID)
 		case 4:
-			ia = r.server.Submit(u, form, map[string]string{"f": "1"})
+			ia = r.server.Submit(u, form, map[string]string{"groove": "0.721"})
 		default:
-			ia = r.server.Press(u, shown, "cut")
+			ia = r.server.Command(u, r.bench, "testcut", fakediscord.String("feel", "snug"))
 		}
 		if rng.IntN(25) == 0 {
 			r.server.Redeliver(ia)
@@ -154,7 +170,7 @@ func TestSoak(t *testing.T) {
 	if err := r.stop(); err != nil {
 		t.Fatal(err)
 	}
-	judge(t, app, sent)
+	judge(t, app, loggedCuts(t, path), sent)
 }
 
 // weather plans every fault, each by chance and for as long as the soak lasts.
@@ -197,26 +213,57 @@ func weather(s *fakediscord.Server) {
 func answersAgainPlainly(t *testing.T, r *rig) {
 	t.Helper()
 	if err := waitFor(func() bool {
-		a, err := r.stack("after").Settled(soon(t))
+		a, err := r.stack("0.7").Settled(soon(t))
 		return err == nil && a.Content != ""
 	}); err != nil {
 		t.Fatalf("the bot does not come back\n%s", r.log)
 	}
 }
 
+// loggedCuts counts the rows of the log by interaction, past all code of ours.
+func loggedCuts(t *testing.T, path string) map[string]int {
+	t.Helper()
+	db, err := sql.Open("sqlite3", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	rows, err := db.Query(`SELECT interaction, count(*) FROM cuts GROUP BY interaction`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	cuts := map[string]int{}
+	for rows.Next() {
+		var id string
+		var n int
+		if err := rows.Scan(&id, &n); err != nil {
+			t.Fatal(err)
+		}
+		cuts[id] = n
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return cuts
+}
+
+var logged = regexp.MustCompile(`^\*\*Cut [0-9]+ logged`)
+
 // judge looks at every interaction when all is over.
-func judge(t *testing.T, app *ledger, sent []*fakediscord.Interaction) {
+func judge(t *testing.T, app *moody, cuts map[string]int, sent []*fakediscord.Interaction) {
 	t.Helper()
 	app.mu.Lock()
 	defer app.mu.Unlock()
-	answered, never, tried, lost := 0, 0, 0, 0
-	owner := map[int]string{}
-	for id, cuts := range app.cuts {
-		if len(cuts) != 1 {
-			t.Errorf("interaction %s was logged %d times: %v", id, len(cuts), cuts)
+	answered, never, tried, lost, told := 0, 0, 0, 0, 0
+	for id, n := range cuts {
+		if n != 1 {
+			t.Errorf("interaction %s is in the log %d times", id, n)
 		}
-		for _, n := range cuts {
-			owner[n] = id
+	}
+	for id, n := range app.accepted {
+		if n != 1 || cuts[id] != 1 {
+			t.Errorf("the test cut of %s was accepted %d times and is in the log %d times", id, n, cuts[id])
 		}
 	}
 	for _, ia := range sent {
@@ -249,15 +296,20 @@ func judge(t *testing.T, app *ledger, sent []*fakediscord.Interaction) {
 		if last.Type == fakediscord.CallbackDeferMessage || last.Loading() {
 			t.Errorf("%s was deferred and never answered", ia.ID)
 		}
-		var n int
-		if _, err := fmt.Sscanf(last.Content, "**logged as cut %d**", &n); err == nil && owner[n] != ia.ID {
-			t.Errorf("%s was told that it is cut %d, which the log does not say", ia.ID, n)
+		if logged.MatchString(last.Content) {
+			told++
+			if cuts[ia.ID] != 1 {
+				t.Errorf("%s was told %q, and the log does not have it", ia.ID, last.Content)
+			}
 		}
 	}
-	t.Logf("%d interactions: %d answered, %d that came while the gateway was down, %d on a connection that broke, %d whose every try met a fault; %d cuts logged",
-		len(sent), answered, never, lost, tried, len(app.cuts))
+	t.Logf("%d interactions: %d answered, %d that came while the gateway was down, %d on a connection that broke, %d whose every try met a fault; %d cuts in the log, %d were told so",
+		len(sent), answered, never, lost, tried, len(cuts), told)
 	// A connection that breaks takes with it what was on its way, and each try can
 	// meet a fault; more than one in fifty would be the bot's own doing.
+	if told == 0 || len(app.accepted) == 0 {
+		t.Error("no test cut was logged: nothing was tested")
+	}
 	if never > len(sent)/3 {
 		t.Errorf("the gateway was down for %d of %d interactions", never, len(sent))
 	}
