@@ -88,6 +88,7 @@ func (c *call) answer(ia *Interaction, contentType string) reply {
 	s.mu.Unlock()
 	c.header.Set("Content-Type", contentType)
 	refused := s.check(c, formCallback, context)
+	b, problems := readBody(contentType, c.raw)
 
 	s.lock()
 	defer s.mu.Unlock()
@@ -98,9 +99,7 @@ func (c *call) answer(ia *Interaction, contentType string) reply {
 		return errUnknownIA
 	case refused != nil:
 		return *refused
-	}
-	b, problems := readBody(contentType, c.raw)
-	if problems != nil {
+	case problems != nil:
 		return invalidForm(problems)
 	}
 	var cb callbackBody
@@ -221,20 +220,15 @@ func (c *call) byToken() (*Interaction, *reply) {
 	if c.params["webhook_id"] != s.app.ID {
 		return nil, &errUnknownWebhook
 	}
-	for i := len(s.order) - 1; i >= 0; i-- {
-		ia := s.order[i]
-		if ia.Token != c.params["webhook_token"] {
-			continue
-		}
-		switch {
-		case c.arrived.Sub(ia.sent) > s.tokenLife():
-			return nil, &errWebhookToken
-		case !ia.answered || ia.Type == TypeAutocomplete:
-			return nil, &errUnknownWebhook
-		}
-		return ia, nil
+	token := c.params["webhook_token"]
+	ia := s.interactions[tokenID(token)]
+	switch {
+	case ia == nil || ia.Token != token || c.arrived.Sub(ia.sent) > s.tokenLife():
+		return nil, &errWebhookToken
+	case !ia.answered || ia.Type == TypeAutocomplete:
+		return nil, &errUnknownWebhook
 	}
-	return nil, &errWebhookToken
+	return ia, nil
 }
 
 // target is the message that a webhook route names.

@@ -102,7 +102,15 @@ func TestExpiry(t *testing.T) {
 	if _, err := late.Wait(soon(t)); err != fakediscord.ErrExpired {
 		t.Errorf("got %v", err)
 	}
-	s.want(http.MethodPatch, s.hook(late)+"/messages/@original", `{`+quiet+`,"content":"x"}`, 404, 10015)
+	original := s.hook(late) + "/messages/@original"
+	s.want(http.MethodPatch, original, `{`+quiet+`,"content":"x"}`, 404, 10015)
+	if got := broken(s.Server); len(got) > 0 {
+		t.Errorf("broken %v", got)
+	}
+	s.want(http.MethodPatch, original, `{`+quiet+`,"content":"x"}`, 404, 10015)
+	if got := broken(s.Server); len(got) != 1 || got[0] != "WEBHOOK_404_REPEATED" {
+		t.Errorf("broken %v after a repeated 404", got)
+	}
 }
 
 // TestExpiryInRealTime is the way most tests meet it: no clock of their own.

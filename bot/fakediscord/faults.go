@@ -199,8 +199,8 @@ func (c *conn) disturb(d Disturbance) bool {
 // endsSession says which close codes leave nothing to resume.
 func endsSession(code int) bool {
 	switch code {
-	case 1000, 1001, CloseAuthenticationFailed, CloseInvalidSeq, CloseSessionTimedOut:
+	case 1000, 1001, CloseInvalidSeq, CloseSessionTimedOut:
 		return true
 	}
-	return code >= CloseInvalidShard && code <= CloseDisallowedIntents
+	return fatalCode(code)
 }

@@ -130,30 +130,32 @@ func (s *Server) serveGateway(w http.ResponseWriter, r *http.Request) {
 		_ = ws.Close()
 		return
 	}
+	go func() { defer s.wg.Done(); defer close(c.done); c.write() }()
 	s.lock()
 	s.conns[c] = struct{}{}
 	if s.life.Err() != nil {
 		c.drop()
 	}
-	disturb := s.planned(AtConnect)
-	s.mu.Unlock()
-	go func() { defer s.wg.Done(); defer close(c.done); c.write() }()
-
+	if s.fatal != 0 && !s.ContractOff {
+		s.refusals = append(s.refusals, Violation{
+			At: s.now(), Method: r.Method, Path: r.URL.Path, Rule: "RECONNECT_AFTER_FATAL",
+			Message: fmt.Sprintf("the bot comes back after close code %d", s.fatal),
+		})
+	}
 	switch {
 	case version != 9 && version != 10:
 		c.close(CloseInvalidAPIVersion, "Invalid API version")
 	case q.Get("compress") != "" || q.Get("encoding") == "etf":
 		c.close(CloseDecodeError, "the stand-in speaks JSON without transport compression")
 	}
-	if disturb != nil {
-		s.lock()
-		c.disturb(*disturb)
-		s.mu.Unlock()
+	if d := s.planned(AtConnect); d != nil {
+		c.disturb(*d)
 	}
 	c.send(pack(opHello, map[string]any{
 		"heartbeat_interval": s.heartbeat().Milliseconds(),
 		"_trace":             []string{"stand-in"},
 	}))
+	s.mu.Unlock()
 	code := c.read()
 	c.finish()
 
@@ -211,31 +213,27 @@ func (c *conn) read() int {
 			}
 			return 0
 		}
-		if kind != websocket.TextMessage || len(raw) > payloadMax {
-			c.close(CloseDecodeError, "Error while decoding payload")
-			continue
-		}
 		var p packet
-		if json.Unmarshal(raw, &p) != nil {
-			c.close(CloseDecodeError, "Error while decoding payload")
-			continue
-		}
 		c.s.lock()
-		c.receive(p)
+		if kind != websocket.TextMessage || len(raw) > payloadMax || json.Unmarshal(raw, &p) != nil {
+			c.close(CloseDecodeError, "Error while decoding payload")
+		} else {
+			c.receive(p)
+		}
 		c.s.mu.Unlock()
 	}
 }
 
 func (c *conn) timedOut() {
 	c.s.lock()
-	silent := c.silent
-	if c.session != nil && !silent {
+	defer c.s.mu.Unlock()
+	if c.silent {
+		return
+	}
+	if c.session != nil {
 		c.session.ended = true
 	}
-	c.s.mu.Unlock()
-	if !silent {
-		c.close(CloseSessionTimedOut, "Session timed out")
-	}
+	c.close(CloseSessionTimedOut, "Session timed out")
 }
 
 // receive handles one packet; the server is locked.
@@ -483,8 +481,19 @@ func (c *conn) sendPlain(payload []byte) {
 	}
 }
 
-// close queues the end of the connection behind what is already queued.
-func (c *conn) close(code int, reason string) { c.enqueue(frame{code: code, reason: reason}) }
+// close queues the end of the connection behind what is already queued. The
+// server is locked.
+func (c *conn) close(code int, reason string) {
+	if fatalCode(code) {
+		c.s.fatal = code
+	}
+	c.enqueue(frame{code: code, reason: reason})
+}
+
+// fatalCode says after which close codes a bot must not come back.
+func fatalCode(code int) bool {
+	return code == CloseAuthenticationFailed || code >= CloseInvalidShard && code <= CloseDisallowedIntents
+}
 
 func (c *conn) enqueue(f frame) {
 	c.mu.Lock()

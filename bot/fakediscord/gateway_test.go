@@ -263,6 +263,22 @@ func TestIdentifyBudget(t *testing.T) {
 	}
 }
 
+// TestStaysAway: a bot that comes back after a fatal close code has broken a
+// rule of the gateway, after another code it has not.
+func TestStaysAway(t *testing.T) {
+	for _, code := range []int{4000, 4004, 4009, 4010, 4014, 1001} {
+		s := start(t, &fakediscord.Server{})
+		b := connect(t, s)
+		s.Disturb(fakediscord.Disturbance{Do: fakediscord.Close, Code: code})
+		b.closeCode()
+		b.again()
+		fatal := code == 4004 || code >= 4010
+		if got := broken(s); fatal != (len(got) == 1 && got[0] == "RECONNECT_AFTER_FATAL") {
+			t.Errorf("after %d: %v", code, got)
+		}
+	}
+}
+
 func TestIdentifySpacing(t *testing.T) {
 	s := start(t, &fakediscord.Server{IdentifySpacing: time.Hour})
 	connect(t, s)

@@ -8,6 +8,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -352,7 +353,7 @@ func (s *Server) act(u *User, ch *Channel, kind int, source *stored, trigger *In
 		s: s, ID: s.newID(), Type: kind, user: u, channel: ch, source: source, trigger: trigger,
 		focused: d.focused, sent: s.now(), changed: make(chan struct{}),
 	}
-	ia.Token = "stand-in-" + ia.ID + "-" + strconv.FormatUint(s.rng.Uint64(), 36)
+	ia.Token = tokenMark + ia.ID + "-" + strconv.FormatUint(s.rng.Uint64(), 36)
 	j := interactionJSON{
 		ID: ia.ID, ApplicationID: s.app.ID, Type: kind, Token: ia.Token, Version: 1, Data: d.data,
 		Channel: ch.json(), ChannelID: ch.ID, AppPermissions: bits(ch.bot), Locale: "en-US",
@@ -390,6 +391,14 @@ func (s *Server) act(u *User, ch *Channel, kind int, source *stored, trigger *In
 		s.deliver(ia, endpoint)
 	}
 	return ia
+}
+
+const tokenMark = "stand-in-"
+
+// tokenID is the interaction that a token is of, if it is one of ours.
+func tokenID(token string) string {
+	id, _, _ := strings.Cut(strings.TrimPrefix(token, tokenMark), "-")
+	return id
 }
 
 // forget keeps History interactions and their messages.

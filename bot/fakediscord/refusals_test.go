@@ -450,7 +450,8 @@ func TestEveryRuleHasAPayload(t *testing.T) {
 	}
 }
 
-// unreachable stand behind a rule that strikes first, or behind the description.
+// unreachable stand behind a rule that strikes first or behind the description,
+// or are about two requests and have a test of their own.
 var unreachable = []string{
-	"BASE_TYPE_SCHEMA", "DESCRIPTION", "BASE_TYPE_CHOICES", "MODEL_TYPE_CONVERT", "INVALID_UTF8",
+	"BASE_TYPE_SCHEMA", "DESCRIPTION", "BASE_TYPE_CHOICES", "MODEL_TYPE_CONVERT", "INVALID_UTF8", "WEBHOOK_404_REPEATED",
 }

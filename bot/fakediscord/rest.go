@@ -244,7 +244,17 @@ func (s *Server) route(c *call, e *endpoint) reply {
 	if limited, yes := s.limit(c, e); yes {
 		return limited
 	}
-	return handle(c)
+	rep := handle(c)
+	if rep.status == http.StatusNotFound && c.params["webhook_id"] != "" && !s.ContractOff {
+		s.lock()
+		defer s.mu.Unlock()
+		if key := c.method + " " + c.path; s.missing[key] {
+			s.note(c, problem{code: "WEBHOOK_404_REPEATED", message: "a request to a webhook that got 404 is not made again"})
+		} else {
+			s.missing[key] = true
+		}
+	}
+	return rep
 }
 
 // write sends the answer, or spoils it as the fault asks.

@@ -83,6 +83,7 @@ type Server struct {
 	identifies   []time.Time
 	resumes      int
 	tokenReset   bool
+	fatal        int // the latest close code after which a bot stays away
 	gatewayPlan  []*plannedDisturbance
 
 	faults   []*plannedFault
@@ -90,6 +91,7 @@ type Server struct {
 	global   []time.Time
 	rejected []time.Time // answers of 401, 403 and 429
 	requests map[Route]int
+	missing  map[string]bool // webhook requests that got 404
 }
 
 // lock takes the mutex and makes the zero value usable.
@@ -115,6 +117,7 @@ func (s *Server) lock() {
 	s.gatewayMoved = make(chan struct{})
 	s.buckets = map[string]*bucket{}
 	s.requests = map[Route]int{}
+	s.missing = map[string]bool{}
 	s.client = &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: 64}}
 	s.app = &User{ID: s.newID(), Name: "stand-in-bot", DisplayName: "Stand-in bot", bot: true}
 	_, s.private, _ = ed25519.GenerateKey(nil)
