@@ -71,6 +71,7 @@ func setCommand() Command {
 				},
 				run: changeSet,
 			},
+			{Name: "learned", Summary: "What its test cuts have taught, part by part, and what to measure", Example: `/set learned set:"Blue case"`, Options: []Option{needed}, run: showLearned},
 			{Name: "retire", Summary: "Take a set out of the shop's list; its record stays", Example: `/set retire set:"Blue case"`, Options: []Option{needed}, run: retireSet},
 		},
 	}

@@ -79,6 +79,7 @@ func (v *view) whyLines() []string {
 	out = append(out, fmt.Sprintf("Stock: %s. Snug is a play of %s to %s (this shop's grade, an assumption you can change).", v.readingsWord(), v.fine(g.SnugFrom), v.fine(g.SnugTo)))
 	if v.window.Empty() {
 		out = append(out, fmt.Sprintf("No width is snug on every piece; the middle between the ends is %s.", v.fine(v.window.Mid())))
+		return append(out, fmt.Sprintf("Nearest to it: %s, about %s: %s. It fits nothing well.", v.partsWord(now.Stack), v.fine(width(now)), v.gradeWord(width(now))))
 	} else {
 		out = append(out, fmt.Sprintf("Snug on every piece: a width of %s to %s; the target is %s.", v.fine(v.window.Lo), v.fine(v.window.Hi), v.fine(v.window.Mid())))
 	}

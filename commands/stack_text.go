@@ -15,7 +15,7 @@ func (v *view) reply() Reply {
 	}
 	r := Reply{Data: v.stackData()}
 	now, ok := v.loaded()
-	if ok {
+	if v.cuttable() {
 		r.Actions = append(v.outcomeActions(), v.otherActions()...)
 	}
 	r.Details = v.details()
@@ -29,7 +29,7 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 	case v.rabbet():
 		out = v.rabbetLines(now, ok)
 	case v.window.Empty():
-		out = v.unevenLines(now, ok)
+		out = v.unevenLines()
 	case !ok:
 		out = v.outOfReachLines()
 	case now.Passes > 1:
@@ -45,7 +45,7 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 			out = append(out, n.text)
 		}
 	}
-	if ok {
+	if v.cuttable() {
 		out = append(out, v.loadWord(now.Stack)+" "+v.nextWord())
 		out = append(out, arborCaution)
 	}
@@ -82,7 +82,13 @@ func (v *view) rabbetLines(now storage.PlannedStack, ok bool) []string {
 	}
 }
 
-func (v *view) unevenLines(now storage.PlannedStack, ok bool) []string {
+// cuttable says whether there is a stack that can be right: none is where no
+// width fits all of the stock.
+func (v *view) cuttable() bool {
+	return len(v.setup.Stacks) > 0 && (v.rabbet() || !v.window.Empty())
+}
+
+func (v *view) unevenLines() []string {
 	spread := v.thickest.Length - v.thinnest.Length
 	snug := v.setup.Grades.SnugTo - v.setup.Grades.SnugFrom
 	var readings []solver.Length
@@ -98,14 +104,10 @@ func (v *view) unevenLines(now storage.PlannedStack, ok bool) []string {
 		}
 		lots = append(lots, word)
 	}
-	out := []string{
+	return []string{
 		fmt.Sprintf("No single dado fits all of this stock: it spreads by %s, and snug allows %s.", v.fine(spread), v.fine(snug)),
 		fmt.Sprintf("Sort it into lots and cut a dado for each (%s %s); or thin the fat ends to the thinnest; or cut a tongue of one thickness from the face that stays. If it is one panel, measure it again first.", strings.Join(lots, ", "), v.setup.Style.Unit),
 	}
-	if ok {
-		out = append(out, fmt.Sprintf("Nearest to the middle: %s, about %s: %s.", v.partsWord(now.Stack), v.fine(width(now)), v.gradeWord(width(now))))
-	}
-	return out
 }
 
 func (v *view) passLines(now storage.PlannedStack) []string {
