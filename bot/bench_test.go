@@ -2,7 +2,6 @@ package bot
 
 import (
 	"context"
-	"log/slog"
 	"runtime"
 	"slices"
 	"strconv"
@@ -19,15 +18,28 @@ import (
 
 // BenchmarkAnswer compares the time from dispatch to callback with that of a bare
 // discordgo bot, which answers "ok" from its handler and does nothing else, in
-// one run against the same stand-in.
+// one run against the same stand-in: our adapter with an App that says "ok", and
+// with the one that ships for /stack and for a logged test cut with its commit.
 //
 //	go test ./bot -run '^$' -bench Answer -benchtime 5000x
 func BenchmarkAnswer(b *testing.B) {
-	for _, flight := range []int{1, 200} {
+	ok := func(testing.TB) (App, []commands.Command) { return &script{}, lineup() }
+	shipped := func(tb testing.TB) (App, []commands.Command) {
+		app, _ := openApp(tb)
+		return app, commands.Commands()
+	}
+	stack := func(s *fakediscord.Server, u *fakediscord.User, ch *fakediscord.Channel) *fakediscord.Interaction {
+		return s.Command(u, ch, "stack", fakediscord.String("stock", "23/32"))
+	}
+	cut := func(s *fakediscord.Server, u *fakediscord.User, ch *fakediscord.Channel) *fakediscord.Interaction {
+		return s.Command(u, ch, "testcut", fakediscord.String("feel", "snug"))
+	}
+	for _, flight := range []int{1, 20, 200} {
 		for _, kind := range []struct {
-			name  string
-			start func(*testing.B, *fakediscord.Server) (stop func())
-		}{{"bare", bareBot}, {"shimwright", ourBot}} {
+			name string
+			app  func(testing.TB) (App, []commands.Command) // nil: the bare bot
+			do   ask
+		}{{"bare", nil, stack}, {"ok", ok, stack}, {"stack", shipped, stack}, {"testcut", shipped, cut}} {
 			b.Run(strconv.Itoa(flight)+" in flight/"+kind.name, func(b *testing.B) {
 				s := &fakediscord.Server{Token: testToken, ContractOff: true, History: 2000}
 				if err := s.Start(); err != nil {
@@ -35,19 +47,35 @@ func BenchmarkAnswer(b *testing.B) {
 				}
 				defer s.Close()
 				hall := s.AddGuild("Evening class")
-				defer kind.start(b, s)()
+				if kind.app == nil {
+					defer bareBot(b, s)()
+				} else {
+					app, cmds := kind.app(b)
+					defer ourBot(b, s, app, cmds)()
+				}
 				if err := s.WaitReady(context.Background()); err != nil {
 					b.Fatal(err)
 				}
-				measure(b, s, hall, flight)
+				measure(b, s, hall.Channel("bench"), flight, kind.do)
 			})
 		}
 	}
 }
 
-// measure keeps so many interactions in flight and reports median and p99.
-func measure(b *testing.B, s *fakediscord.Server, hall *fakediscord.Guild, flight int) {
+type ask func(*fakediscord.Server, *fakediscord.User, *fakediscord.Channel) *fakediscord.Interaction
+
+// measure keeps so many interactions in flight and reports median and p99. Each
+// member has a setup before the clock starts.
+func measure(b *testing.B, s *fakediscord.Server, bench *fakediscord.Channel, flight int, do ask) {
 	b.Helper()
+	var users []*fakediscord.User
+	for i := range flight {
+		u := s.AddUser("member" + strconv.Itoa(i))
+		users = append(users, u)
+		if _, err := s.Command(u, bench, "stack", fakediscord.String("stock", "23/32")).Wait(context.Background()); err != nil {
+			b.Fatal(err)
+		}
+	}
 	var mu sync.Mutex
 	var took []time.Duration
 	var wg sync.WaitGroup
@@ -57,11 +85,10 @@ func measure(b *testing.B, s *fakediscord.Server, hall *fakediscord.Guild, fligh
 	}
 	close(left)
 	b.ResetTimer()
-	for i := range flight {
-		u := s.AddUser("member" + strconv.Itoa(i))
+	for _, u := range users {
 		wg.Go(func() {
 			for range left {
-				ia := s.Command(u, hall.Channel("bench"), "stack", fakediscord.String("stock", "23/32"))
+				ia := do(s, u, bench)
 				if _, err := ia.Wait(context.Background()); err != nil {
 					b.Error(err)
 					return
@@ -115,10 +142,10 @@ func bareBot(b *testing.B, s *fakediscord.Server) func() {
 	}
 }
 
-func ourBot(b *testing.B, s *fakediscord.Server) func() {
+func ourBot(b *testing.B, s *fakediscord.Server, app App, cmds []commands.Command) func() {
 	b.Helper()
-	cfg := newRigConfig(s, lineup(), &logbook{})
-	cfg.Log = slog.New(slog.DiscardHandler)
+	cfg := newRigConfig(s, cmds, &logbook{})
+	cfg.App, cfg.Log = app, quiet()
 	cfg.pace = pace{}.filled()
 	cfg.pace.burst, cfg.pace.refill = 1e9, 1e9
 	ctx, cancel := context.WithCancel(context.Background())
@@ -147,7 +174,7 @@ func BenchmarkMemory(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	cfg.Log = slog.New(slog.DiscardHandler)
+	cfg.Log = quiet()
 	cfg.App = &script{run: func(context.Context, commands.Call) (commands.Reply, error) {
 		return commands.Reply{Text: "ok"}, nil
 	}}

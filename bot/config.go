@@ -6,6 +6,7 @@
 //   - render.go, escape.go: a reply as a message;
 //   - desk.go, flood.go: from an interaction to its one answer;
 //   - deliver.go, rest.go: getting an answer to Discord;
+//   - post.go: messages of the bot's own accord;
 //   - session.go, dial.go, frames.go: one gateway connection; supervise.go, budget.go: keeping one;
 //   - signed.go: interactions over HTTP instead of the gateway;
 //   - metrics.go, health.go: what an operator looks at.
