@@ -18,7 +18,12 @@ type clock struct {
 	t  time.Time
 }
 
-func (c *clock) now() time.Time { c.mu.Lock(); defer c.mu.Unlock(); return c.t }
+func (c *clock) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.t
+}
+
 func (c *clock) add(d time.Duration) {
 	c.mu.Lock()
 	defer c.mu.Unlock()

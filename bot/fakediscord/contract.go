@@ -255,7 +255,7 @@ func SchemaDir(dir string) (string, error) {
 }
 
 func readContract(path string) (*contract, error) {
-	raw, err := os.ReadFile(path) //nolint:gosec // the folder is the caller's
+	raw, err := os.ReadFile(path)
 	if err != nil {
 		return nil, fmt.Errorf("fakediscord: %w", err)
 	}
@@ -269,7 +269,7 @@ func readContract(path string) (*contract, error) {
 	c.compiler = jsonschema.NewCompiler()
 	c.compiler.DefaultDraft(jsonschema.Draft2020)
 	c.compiler.AssertFormat()
-	if err := c.compiler.AddResource(description, map[string]any(doc)); err != nil {
+	if err := c.compiler.AddResource(description, doc); err != nil {
 		return nil, fmt.Errorf("fakediscord: %s: %w", path, err)
 	}
 	return c, nil

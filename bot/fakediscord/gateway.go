@@ -469,7 +469,7 @@ func (s *Server) broadcast(guildID, name string, d json.RawMessage) int {
 // shardOf is Discord's formula; direct messages go to shard 0.
 func shardOf(guildID string, count int) int {
 	id, _ := strconv.ParseUint(guildID, 10, 64)
-	return int(id >> 22 % uint64(count)) //nolint:gosec // both are small
+	return int(id >> 22 % uint64(count))
 }
 
 // send queues a packet that is not an event.

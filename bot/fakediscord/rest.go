@@ -124,7 +124,6 @@ var (
 	errUnknownWebhook  = fail(http.StatusNotFound, 10015, "Unknown Webhook")
 	errUnknownIA       = fail(http.StatusNotFound, 10062, "Unknown interaction")
 	errMissingAccess   = fail(http.StatusForbidden, 50001, "Missing Access")
-	errOthersMessage   = fail(http.StatusForbidden, 50005, "Cannot edit a message authored by another user")
 	errEmptyMessage    = fail(http.StatusBadRequest, 50006, "Cannot send an empty message")
 	errNotText         = fail(http.StatusBadRequest, 50008, "Cannot send messages in a non-text channel")
 	errNoPermission    = fail(http.StatusForbidden, 50013, "Missing Permissions")

@@ -218,22 +218,22 @@ func embedRules(list node, files []upload, had []File) {
 		list.bad("HOUSE_ONE_EMBED", "At most one embed: the content carries the answer.")
 	}
 	total := 0
-	count := func(n node, low, high int) {
-		n.length(low, high)
+	count := func(n node, high int) {
+		n.length(0, high)
 		total += units(n.text())
 	}
 	for _, e := range list.items() {
-		count(e.key("title"), 0, embedTitleMax)
-		count(e.key("description"), 0, embedTextMax)
-		count(e.key("footer").key("text"), 0, footerMax)
-		count(e.key("author").key("name"), 0, authorMax)
+		count(e.key("title"), embedTitleMax)
+		count(e.key("description"), embedTextMax)
+		count(e.key("footer").key("text"), footerMax)
+		count(e.key("author").key("name"), authorMax)
 		fields := e.key("fields")
 		if len(fields.items()) > embedFieldsMax {
 			fields.bad("EMBED_FIELDS_COUNT", "At most %d fields.", embedFieldsMax)
 		}
 		for _, f := range fields.items() {
-			count(f.key("name"), 0, fieldNameMax)
-			count(f.key("value"), 0, fieldValueMax)
+			count(f.key("name"), fieldNameMax)
+			count(f.key("value"), fieldValueMax)
 			for _, key := range []string{"name", "value"} {
 				if blank(f.key(key).text()) {
 					f.key(key).bad("BASE_TYPE_REQUIRED", "This field is required: a field has a name and a value, never empty.")

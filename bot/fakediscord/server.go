@@ -250,7 +250,7 @@ const epoch = 1420070400000
 func (s *Server) newID() string {
 	s.count++
 	ms := max(s.now().UnixMilli()-epoch, 1)
-	return strconv.FormatUint(uint64(ms)<<22|s.count&0x3fffff, 10) //nolint:gosec // ms is positive
+	return strconv.FormatUint(uint64(ms)<<22|s.count&0x3fffff, 10)
 }
 
 // since drops the times before a moment; the list is in order.

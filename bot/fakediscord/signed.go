@@ -25,14 +25,18 @@ type Tweak struct {
 // Signed posts a body to a bot's endpoint as Discord does, and returns the
 // status and the answer.
 func (s *Server) Signed(ctx context.Context, url string, body []byte, t Tweak) (int, []byte, error) {
-	res, answer, err := s.post(ctx, url, body, t)
-	if err != nil {
-		return 0, nil, err
-	}
-	return res.StatusCode, answer, nil
+	res, err := s.post(ctx, url, body, t)
+	return res.status, res.body, err
 }
 
-func (s *Server) post(ctx context.Context, url string, body []byte, t Tweak) (*http.Response, []byte, error) {
+// response is what an endpoint answered.
+type response struct {
+	status      int
+	contentType string
+	body        []byte
+}
+
+func (s *Server) post(ctx context.Context, url string, body []byte, t Tweak) (response, error) {
 	s.lock()
 	stamp := strconv.FormatInt(s.now().Add(-t.Age).Unix(), 10)
 	key, client := s.private, s.client
@@ -46,7 +50,7 @@ func (s *Server) post(ctx context.Context, url string, body []byte, t Tweak) (*h
 	}
 	req, err := http.NewRequestWithContext(ctx, http.MethodPost, url, bytes.NewReader(body))
 	if err != nil {
-		return nil, nil, fmt.Errorf("fakediscord: %w", err)
+		return response{}, fmt.Errorf("fakediscord: %w", err)
 	}
 	req.Header.Set("Content-Type", "application/json")
 	req.Header.Set("User-Agent", "Discord-Interactions/1.0 (+https://discord.com)")
@@ -56,14 +60,14 @@ func (s *Server) post(ctx context.Context, url string, body []byte, t Tweak) (*h
 	}
 	res, err := client.Do(req)
 	if err != nil {
-		return nil, nil, fmt.Errorf("fakediscord: %w", err)
+		return response{}, fmt.Errorf("fakediscord: %w", err)
 	}
 	defer func() { _ = res.Body.Close() }()
 	answer, err := io.ReadAll(io.LimitReader(res.Body, requestMax))
 	if err != nil {
-		return nil, nil, fmt.Errorf("fakediscord: %w", err)
+		return response{}, fmt.Errorf("fakediscord: %w", err)
 	}
-	return res, answer, nil
+	return response{res.StatusCode, res.Header.Get("Content-Type"), answer}, nil
 }
 
 // DeliverTo sends interactions to a bot's HTTP endpoint from now on, and no
@@ -115,7 +119,7 @@ func (s *Server) deliver(ia *Interaction, url string) {
 		defer s.wg.Done()
 		ctx, cancel := context.WithTimeout(s.life, s.expiry())
 		defer cancel()
-		res, raw, err := s.post(ctx, url, ia.payload, Tweak{})
+		res, err := s.post(ctx, url, ia.payload, Tweak{})
 		s.lock()
 		if err != nil {
 			if !errors.Is(err, context.Canceled) {
@@ -124,7 +128,7 @@ func (s *Server) deliver(ia *Interaction, url string) {
 			s.mu.Unlock()
 			return
 		}
-		if res.StatusCode == http.StatusAccepted || res.StatusCode == http.StatusNoContent {
+		if res.status == http.StatusAccepted || res.status == http.StatusNoContent {
 			s.mu.Unlock()
 			return
 		}
@@ -132,11 +136,11 @@ func (s *Server) deliver(ia *Interaction, url string) {
 		s.mu.Unlock()
 		c := &call{
 			s: s, method: http.MethodPost, path: url, route: RouteCallback,
-			header: http.Header{}, query: nil, raw: raw, arrived: s.now(), at: time.Now(),
+			header: http.Header{}, raw: res.body, arrived: s.now(), at: time.Now(),
 		}
-		rep := fail(res.StatusCode, 0, "the endpoint answered "+res.Status)
-		if res.StatusCode == http.StatusOK {
-			rep = c.answer(ia, res.Header.Get("Content-Type"))
+		rep := fail(res.status, 0, "the endpoint answered "+http.StatusText(res.status))
+		if res.status == http.StatusOK {
+			rep = c.answer(ia, res.contentType)
 		}
 		if rep.status >= 300 {
 			s.lock()

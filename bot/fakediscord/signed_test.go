@@ -68,15 +68,19 @@ func TestSigned(t *testing.T) {
 }
 
 func TestDeliverTo(t *testing.T) {
-	s := start(t, &fakediscord.Server{})
-	mira := s.AddUser("mira")
-	answers := map[string]func(http.ResponseWriter, []byte){
-		"json": func(w http.ResponseWriter, _ []byte) { _, _ = io.WriteString(w, msg(`"content":"x"`)) },
-		"multipart": func(w http.ResponseWriter, _ []byte) {
+	for _, tc := range []struct {
+		name   string
+		answer func(*testing.T, *fakediscord.Server, http.ResponseWriter, []byte)
+		files  int
+	}{
+		{"in the response", func(_ *testing.T, _ *fakediscord.Server, w http.ResponseWriter, _ []byte) {
+			_, _ = io.WriteString(w, msg(`"content":"x"`))
+		}, 0},
+		{"in the response, with a file", func(_ *testing.T, _ *fakediscord.Server, w http.ResponseWriter, _ []byte) {
 			w.Header().Set("Content-Type", mixed)
 			_, _ = io.WriteString(w, withFile(png))
-		},
-		"accepted": func(w http.ResponseWriter, body []byte) {
+		}, 1},
+		{"by the callback route", func(t *testing.T, s *fakediscord.Server, w http.ResponseWriter, body []byte) {
 			w.WriteHeader(http.StatusAccepted)
 			var ia struct{ ID, Token string }
 			_ = json.Unmarshal(body, &ia)
@@ -84,32 +88,45 @@ func TestDeliverTo(t *testing.T) {
 			if status != 204 {
 				t.Errorf("callback: %d %s", status, text)
 			}
-		},
+		}, 0},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			s := start(t, &fakediscord.Server{})
+			mira := s.AddUser("mira")
+			h := endpoint(t, s, func(w http.ResponseWriter, body []byte) { tc.answer(t, s, w, body) })
+			if err := s.DeliverTo(t.Context(), h.URL); err != nil {
+				t.Fatal(err)
+			}
+			ia := s.Command(mira, s.DM(mira), "stack")
+			a, err := ia.Wait(soon(t))
+			h.Close() // the endpoint is through with its request
+			if err != nil || a.Content != "x" || len(a.Files) != tc.files || ia.Answers() != 1 || ia.Deliveries() != 1 {
+				t.Errorf("%+v %v", a, err)
+			}
+			if v := s.Violations(); len(v) > 0 {
+				t.Errorf("violations %v", v)
+			}
+		})
 	}
-	kind := "json"
-	h := endpoint(t, s, func(w http.ResponseWriter, body []byte) { answers[kind](w, body) })
+}
+
+// TestDeliveredAnswerIsChecked: the response of an endpoint is held to the same
+// contract as a callback.
+func TestDeliveredAnswerIsChecked(t *testing.T) {
+	s := start(t, &fakediscord.Server{})
+	mira := s.AddUser("mira")
+	h := endpoint(t, s, func(w http.ResponseWriter, _ []byte) {
+		_, _ = io.WriteString(w, `{"type":4,"data":{"content":"loud"}}`)
+	})
 	if err := s.DeliverTo(t.Context(), h.URL); err != nil {
 		t.Fatal(err)
 	}
-	for kind = range answers {
-		ia := s.Command(mira, s.DM(mira), "stack")
-		a, err := ia.Wait(soon(t))
-		if err != nil || a.Content != "x" || ia.Answers() != 1 || ia.Deliveries() != 1 {
-			t.Errorf("%s: %+v %v", kind, a, err)
-		}
-		if kind == "multipart" && len(a.Files) != 1 {
-			t.Errorf("files %+v", a.Files)
-		}
-	}
-	if v := s.Violations(); len(v) > 0 {
-		t.Errorf("violations %v", v)
-	}
-	answers[kind] = func(w http.ResponseWriter, _ []byte) {
-		_, _ = io.WriteString(w, `{"type":4,"data":{"content":"loud"}}`)
-	}
 	ia := s.Command(mira, s.DM(mira), "stack")
-	if err := ia.WaitRefusal(soon(t)); err != nil || ia.Refusals()[0].Status != 400 || len(s.Violations()) != 1 {
-		t.Errorf("%v, refusals %v, violations %v", err, ia.Refusals(), s.Violations())
+	if err := ia.WaitRefusal(soon(t)); err != nil || ia.Refusals()[0].Status != 400 || ia.Answers() != 0 {
+		t.Errorf("%v, refusals %v", err, ia.Refusals())
+	}
+	if got := broken(s); len(got) != 1 || got[0] != "HOUSE_ALLOWED_MENTIONS" {
+		t.Errorf("broken %v", got)
 	}
 }
 

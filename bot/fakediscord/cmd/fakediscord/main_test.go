@@ -24,8 +24,17 @@ type paper struct {
 	b  bytes.Buffer
 }
 
-func (p *paper) Write(b []byte) (int, error) { p.mu.Lock(); defer p.mu.Unlock(); return p.b.Write(b) }
-func (p *paper) text() string                { p.mu.Lock(); defer p.mu.Unlock(); return p.b.String() }
+func (p *paper) Write(b []byte) (int, error) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.b.Write(b)
+}
+
+func (p *paper) text() string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.b.String()
+}
 
 // until waits for a text to be printed and returns all that was.
 func (p *paper) until(t *testing.T, want string) string {
