@@ -81,6 +81,9 @@ const (
 	Dado   Joint = "dado"
 	Groove Joint = "groove"
 	Rabbet Joint = "rabbet"
+	// Gauge is a board of test dadoes: its readings are the widths asked for, and
+	// each of its stacks is one dado of it.
+	Gauge Joint = "gauge"
 )
 
 // State is where a setup stands.
@@ -107,6 +110,7 @@ type Setup struct {
 	Aim      solver.Measure   // play wanted over the thickest reading; zero: not given
 	Style    solver.Style
 	Grades   solver.Grades // as they were when it was asked
+	Pieces   int           // to cut with it; 0: not told
 	State    State
 	// Stacks is every stack that was advised or cut for it, oldest first; the
 	// place in the slice is the stack's revision, which buttons carry. Empty
@@ -114,7 +118,10 @@ type Setup struct {
 	Stacks []PlannedStack
 	// Loaded is the revision that is on the saw now.
 	Loaded      int
+	Done        int    // of Pieces cut so far
 	Cuts        []Cut  // in the order logged, voided ones included
+	Moves       []Move // from state to state, oldest first
+	Marks       []Mark // cautions confirmed and not, oldest first
 	Interaction string // the platform's id of the request that made it, unique in the shop; may be empty
 	Created     time.Time
 }
@@ -128,6 +135,11 @@ type PlannedStack struct {
 	// Passes is 1, or 2 and more with the stop moved by Move each time.
 	Passes int           `json:"passes"`
 	Move   solver.Length `json:"move,omitempty"`
+	// Target is the width wanted of one dado of a gauge board.
+	Target solver.Length `json:"target,omitempty"`
+	// Kept says that the stack was on the saw already when it was taken, so that
+	// the arbor is not touched for it.
+	Kept bool `json:"kept,omitempty"`
 }
 
 // Cut is one test cut of a setup. Exactly one of Feel, Slips and Floor says how it came out.

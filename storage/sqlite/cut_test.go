@@ -53,7 +53,8 @@ func TestLogCut(t *testing.T) {
 		same(t, "belief on the bench", *b.Belief, solver.Belief{})
 		same(t, "log id, in this shop", b.LogID, int64(1))
 		b.Setup.Stacks = append(b.Setup.Stacks, plannedStack())
-		b.Setup.Loaded, b.Setup.State = 2, storage.DialledIn
+		b.Setup.Loaded = 2
+		b.Setup.Move(wholeMove(storage.DialledIn, m))
 		c := plainCut(1, m)
 		c.Revision = 2 // the stack that has only just been added
 		c.At = noon.Add(345 * time.Microsecond).In(time.FixedZone("", -7200))
@@ -70,7 +71,7 @@ func TestLogCut(t *testing.T) {
 	must(db.LogCut(t.Context(), s.ID, 1, func(b *storage.Bench) error {
 		same(t, "belief on the next bench", *b.Belief, belief(1))
 		same(t, "next log id", b.LogID, int64(2))
-		b.Setup.State = storage.Planned
+		b.Setup.Move(wholeMove(storage.Planned, m))
 		*b.Belief = belief(5) // without a cut nothing can be learned
 		return nil
 	}))(t)
@@ -117,7 +118,7 @@ func TestLogCutIsAllOrNothing(t *testing.T) {
 	} {
 		got, err := db.LogCut(t.Context(), s.ID, tc.no, func(b *storage.Bench) error {
 			*b.Belief = belief(1, 2)
-			b.Setup.State = storage.Planned
+			b.Setup.Move(wholeMove(storage.Planned, m))
 			b.Setup.Stacks = append(b.Setup.Stacks, plannedStack())
 			return tc.log(b)
 		})
@@ -218,7 +219,7 @@ func TestReviseCuts(t *testing.T) {
 	got, err := db.ReviseCuts(t.Context(), s.ID, 1, func(x *storage.Setup) error {
 		x.Cuts[0].Voided = true
 		x.Cuts[1].Floor, x.Cuts[1].Grade, x.Cuts[1].Odd = floor, solver.Sloppy, true
-		x.State = storage.Planned
+		x.Move(wholeMove(storage.Planned, m))
 		return nil
 	}, func(l []storage.Logged) solver.Belief {
 		log = l
@@ -236,7 +237,7 @@ func TestReviseCuts(t *testing.T) {
 	same(t, "other shop's belief", must(db.Belief(t.Context(), other.ID))(t), belief(1))
 
 	one, two := got, must(db.Setup(t.Context(), s.ID, 2))(t)
-	one.Cuts, two.Cuts = nil, nil
+	one.Cuts, two.Cuts, one.Moves = nil, nil, nil
 	old.Name = "Renamed" // parts are as they were, the name is today's
 	want := []storage.Logged{
 		{ID: 1, Cut: first, Setup: one, Set: old},

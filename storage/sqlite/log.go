@@ -38,7 +38,7 @@ func loadLog(ctx context.Context, tx *sql.Tx, shopID int64) ([]storage.Logged, e
 	}
 	setupNo := make(map[int64]storage.Setup, len(setups))
 	for _, s := range setups {
-		s.Cuts = nil
+		s.Cuts, s.Moves, s.Marks = nil, nil, nil
 		setupNo[s.No] = s
 	}
 	log := make([]storage.Logged, len(cuts))

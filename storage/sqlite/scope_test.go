@@ -49,6 +49,14 @@ func TestShopsDoNotSeeEachOther(t *testing.T) {
 			_, err := db.ReviseCuts(ctx, shopID, setup, func(*storage.Setup) error { return errCalled }, nil)
 			return err
 		},
+		"ChangeArbor": func(shopID, member, _, saw, _ int64) error {
+			_, err := db.ChangeArbor(ctx, shopID, saw, member, noon, func(*storage.Arbor) error { return errCalled })
+			return err
+		},
+		"PassSet": func(shopID, member, set, _, _ int64) error {
+			_, err := db.PassSet(ctx, shopID, set, member, noon, func(storage.Custody) (int64, error) { return 0, errCalled })
+			return err
+		},
 		"LastSetup": func(shopID, member, _, _, _ int64) error { _, err := db.LastSetup(ctx, shopID, member); return err },
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -76,7 +84,8 @@ func TestShopsDoNotSeeEachOther(t *testing.T) {
 	for shopID, want := range map[int64]int{mine.ID: 1, 99999: 0} {
 		for what, n := range map[string]int{
 			"members": len(must(db.Members(ctx, shopID))(t)), "setups": len(must(db.Setups(ctx, shopID, 0, 0, 9))(t)),
-			"sets": len(must(db.Sets(ctx, shopID))(t)) / 2, "saws": len(must(db.Saws(ctx, shopID))(t)) / 2,
+			"open setups": len(must(db.OpenSetups(ctx, shopID, 9))(t)),
+			"sets":        len(must(db.Sets(ctx, shopID))(t)) / 2, "saws": len(must(db.Saws(ctx, shopID))(t)) / 2,
 		} {
 			if n != want {
 				t.Errorf("shop %d has %d %s, want %d", shopID, n, what, want)
@@ -110,6 +119,15 @@ func TestPlans(t *testing.T) {
 		"setups of a member":   {selectSetups + setupsOfMember, []any{1, 9, 5, 3}, "setups_of_member (shop_id=? AND member_id=? AND no<?)"},
 		"stacks of a page":     {selectStacks(setupsOfShop), []any{1, 9, 5}, "stacks USING PRIMARY KEY (shop_id=? AND setup=?)"},
 		"cuts of a page":       {selectCuts(setupsOfShop), []any{1, 9, 5}, "(shop_id=? AND setup=?)"},
+		"open setups":          {selectSetups + openSetups, []any{1, 5}, "setups_open (shop_id=?)"},
+		"open at a saw":        {selectSetups + openAtSaw, []any{1, 2}, "setups_open (shop_id=?)"},
+		"moves of a page":      {selectMoves(setupsOfShop), []any{1, 9, 5}, "setup_moves USING PRIMARY KEY (shop_id=? AND setup=?)"},
+		"marks of a page":      {selectMarks(setupsOfShop), []any{1, 9, 5}, "setup_marks USING PRIMARY KEY (shop_id=? AND setup=?)"},
+		"loads now":            {selectLoads + loadsNow, []any{1}, "one_load_on_a_saw (shop_id=?)"},
+		"load of a saw":        {selectLoads + loadOfSaw, []any{1, 2}, "one_load_on_a_saw (shop_id=? AND saw_id=?)"},
+		"checks of loads":      {selectChecks(loadsNow), []any{1}, "load_checks USING PRIMARY KEY (shop_id=? AND load=?)"},
+		"sets out":             {custodyNow, []any{1}, "one_holder_of_a_set (shop_id=?)"},
+		"custody of a set":     {custodyOfSet, []any{1, 2}, "one_holder_of_a_set (shop_id=? AND set_id=?)"},
 		"log":                  {selectLog, []any{1}, "(shop_id=?)"},
 		"next cut":             {nextLogNo, []any{1}, "COVERING INDEX sqlite_autoindex_cuts_1 (shop_id=?)"},
 		"next setup":           {nextSetup, []any{1}, "COVERING INDEX sqlite_autoindex_setups_1 (shop_id=?)"},

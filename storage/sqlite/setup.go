@@ -13,12 +13,12 @@ import (
 )
 
 const (
-	// state and loaded come last: they alone change.
+	// state, loaded and done come last: they alone change.
 	setupColumns = `shop_id, no, member_id, set_id, saw_id, joint, readings, width, depth, aim,
-		style, grades, interaction, created, state, loaded`
+		style, grades, pieces, interaction, created, state, loaded, done`
 	selectSetups = `SELECT ` + setupColumns + ` `
-	insertSetup  = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-	moveSetup    = `UPDATE setups SET (state, loaded) = (?, ?) WHERE shop_id = ? AND no = ?`
+	insertSetup  = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	moveSetup    = `UPDATE setups SET (state, loaded, done) = (?, ?, ?) WHERE shop_id = ? AND no = ?`
 	nextSetup    = `SELECT coalesce(max(no), 0) + 1 FROM setups WHERE shop_id = ?`
 
 	// ?1 is the shop in each: selectStacks and selectCuts count on it.
@@ -26,20 +26,22 @@ const (
 	setupByInteraction = `FROM setups WHERE shop_id = ?1 AND interaction = ?2`
 	setupsOfShop       = `FROM setups WHERE shop_id = ?1 AND no < ?2 ORDER BY no DESC LIMIT ?3`
 	setupsOfMember     = `FROM setups WHERE shop_id = ?1 AND member_id = ?4 AND no < ?2 ORDER BY no DESC LIMIT ?3`
+	openSetups         = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') ORDER BY no DESC LIMIT ?2`
+	openAtSaw          = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') AND saw_id = ?2 ORDER BY no`
 	setupsOfLog        = `FROM setups WHERE shop_id = ?1 AND no IN (SELECT setup FROM cuts WHERE shop_id = ?1)`
 
-	stackColumns = `shop_id, setup, revision, stack, offset_pm, sd_pm, chance, passes, move_pm`
-	insertStack  = `INSERT INTO stacks (` + stackColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	stackColumns = `shop_id, setup, revision, stack, offset_pm, sd_pm, chance, passes, move_pm, target_pm, kept`
+	insertStack  = `INSERT INTO stacks (` + stackColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 )
 
-const fixedSetupFields = 14 // of setupFields, those before state
+const fixedSetupFields = 15 // of setupFields, those before state
 
 func setupFields(s *storage.Setup) []any {
 	return []any{
 		&s.ShopID, &s.No, &s.MemberID, &s.SetID, &s.SawID, &s.Joint,
 		asMeasures{&s.Readings}, asMeasure{&s.Width}, asMeasure{&s.Depth}, asMeasure{&s.Aim},
-		asStyle{&s.Style}, asJSON{&s.Grades}, orNull[string]{&s.Interaction}, asMillis{&s.Created},
-		&s.State, &s.Loaded,
+		asStyle{&s.Style}, asJSON{&s.Grades}, &s.Pieces, orNull[string]{&s.Interaction}, asMillis{&s.Created},
+		&s.State, &s.Loaded, &s.Done,
 	}
 }
 
@@ -53,7 +55,7 @@ type stackRow struct {
 func stackFields(s *stackRow) []any {
 	return []any{
 		&s.shopID, &s.setup, &s.revision,
-		asJSON{&s.Stack}, &s.Offset, &s.SD, &s.Chance, &s.Passes, &s.Move,
+		asJSON{&s.Stack}, &s.Offset, &s.SD, &s.Chance, &s.Passes, &s.Move, &s.Target, &s.Kept,
 	}
 }
 
@@ -74,7 +76,7 @@ func selectCuts(from string) string {
 }
 
 // loadSetups loads the setups that the clause from finds, in its order, with
-// their stacks and cuts.
+// their stacks, cuts, moves and marks.
 func loadSetups(ctx context.Context, tx *sql.Tx, from string, args ...any) ([]storage.Setup, error) {
 	setups, err := queryAll(ctx, tx, setupFields, selectSetups+from, args...)
 	if err != nil || len(setups) == 0 {
@@ -88,9 +90,23 @@ func loadSetups(ctx context.Context, tx *sql.Tx, from string, args ...any) ([]st
 	if err != nil {
 		return nil, err
 	}
+	moves, err := queryAll(ctx, tx, moveFields, selectMoves(from), args...)
+	if err != nil {
+		return nil, err
+	}
+	marks, err := queryAll(ctx, tx, markFields, selectMarks(from), args...)
+	if err != nil {
+		return nil, err
+	}
 	at := make(map[int64]*storage.Setup, len(setups))
 	for i := range setups {
 		at[setups[i].No] = &setups[i]
+	}
+	for _, m := range moves {
+		at[m.setup].Moves = append(at[m.setup].Moves, m.Move)
+	}
+	for _, m := range marks {
+		at[m.setup].Marks = append(at[m.setup].Marks, m.Mark)
 	}
 	for _, s := range stacks {
 		at[s.setup].Stacks = append(at[s.setup].Stacks, s.PlannedStack)
@@ -131,6 +147,16 @@ func (db *DB) Setups(ctx context.Context, shopID, memberID, before int64, limit 
 	return all, err
 }
 
+// OpenSetups are the shop's setups that are neither taken down nor set aside,
+// newest first, at most limit of them.
+func (db *DB) OpenSetups(ctx context.Context, shopID int64, limit int) (all []storage.Setup, err error) {
+	err = db.read(ctx, func(tx *sql.Tx) error {
+		all, err = loadSetups(ctx, tx, openSetups, shopID, limit)
+		return err
+	})
+	return all, err
+}
+
 // LastSetup is the member's newest setup.
 func (db *DB) LastSetup(ctx context.Context, shopID, memberID int64) (storage.Setup, error) {
 	if memberID == 0 { // nobody, where Setups would mean everybody
@@ -139,13 +165,13 @@ func (db *DB) LastSetup(ctx context.Context, shopID, memberID int64) (storage.Se
 	return only(db.Setups(ctx, shopID, memberID, 0, 1))
 }
 
-// AddSetup adds a setup without cuts to the shop s.ShopID and gives it the next
+// AddSetup adds a setup without cuts, moves and marks to the shop s.ShopID and gives it the next
 // number. Where its interaction has made a setup before, nothing is written: that
 // setup comes back together with storage.ErrConflict. A member, set or saw of
 // another shop is storage.ErrNotFound.
 func (db *DB) AddSetup(ctx context.Context, s storage.Setup) (added storage.Setup, err error) {
-	if len(s.Cuts) > 0 {
-		return storage.Setup{}, errors.New("a new setup has no cuts")
+	if len(s.Cuts)+len(s.Moves)+len(s.Marks) > 0 {
+		return storage.Setup{}, errors.New("a new setup has no cuts, no moves and no marks")
 	}
 	err = db.write(ctx, func(tx *sql.Tx) error {
 		if s.Interaction != "" {
@@ -191,9 +217,10 @@ func checkLoaded(s storage.Setup) error {
 	return nil
 }
 
-// UpdateSetup changes state and loaded of a setup and appends stacks. An error
-// of change comes back as it is. Anything else that change does to the setup, to
-// a stack or to a cut is a fault, and nothing is written.
+// UpdateSetup changes loaded and done of a setup and appends stacks, moves and
+// marks; its state changes by a move. An error of change comes back as it is.
+// Anything else that change does to the setup, to a stack, a cut, a move or a
+// mark is a fault, and nothing is written.
 func (db *DB) UpdateSetup(ctx context.Context, shopID, no int64, change func(*storage.Setup) error) (s storage.Setup, err error) {
 	err = db.write(ctx, func(tx *sql.Tx) error {
 		if s, err = setupAt(ctx, tx, shopID, no); err != nil {
@@ -220,20 +247,22 @@ func (db *DB) UpdateSetup(ctx context.Context, shopID, no int64, change func(*st
 
 // frozen is a setup as its rows are written: what a change is held against.
 type frozen struct {
-	setup        []driver.Value
-	stacks, cuts [][]driver.Value
+	setup                      []driver.Value
+	stacks, cuts, moves, marks [][]driver.Value
 }
 
 func freeze(s *storage.Setup) (f frozen, err error) {
 	if f.setup, err = row(setupFields(s)); err != nil {
 		return frozen{}, err
 	}
-	for _, r := range stackRows(s) {
-		values, err := row(stackFields(&r))
-		if err != nil {
-			return frozen{}, err
-		}
-		f.stacks = append(f.stacks, values)
+	if f.stacks, err = freezeAll(stackRows(s), stackFields); err != nil {
+		return frozen{}, err
+	}
+	if f.moves, err = freezeAll(moveRows(s), moveFields); err != nil {
+		return frozen{}, err
+	}
+	if f.marks, err = freezeAll(markRows(s), markFields); err != nil {
+		return frozen{}, err
 	}
 	for _, c := range s.Cuts {
 		values, err := row(cutFields(&cutRow{Cut: c}))
@@ -243,6 +272,17 @@ func freeze(s *storage.Setup) (f frozen, err error) {
 		f.cuts = append(f.cuts, values)
 	}
 	return f, nil
+}
+
+func freezeAll[T any](rows []T, fields func(*T) []any) (out [][]driver.Value, err error) {
+	for i := range rows {
+		values, err := row(fields(&rows[i]))
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, values)
+	}
+	return out, nil
 }
 
 func (f frozen) sameCuts(after frozen) error {
@@ -257,20 +297,34 @@ func errRewritten(what string) error {
 	return fmt.Errorf("a change of a setup would rewrite %s", what)
 }
 
-// save writes what of the setup s may change: its state, its loaded stack, and
-// stacks beyond those it had.
+// save writes what of the setup s may change: its state by moves, its loaded
+// stack, the pieces done, and stacks, moves and marks beyond those it had.
 func save(ctx context.Context, tx *sql.Tx, before, after frozen, s storage.Setup) error {
 	if !slices.Equal(before.setup[:fixedSetupFields], after.setup[:fixedSetupFields]) {
 		return errRewritten("what was asked")
 	}
-	had := len(before.stacks)
-	if len(after.stacks) < had || !slices.EqualFunc(before.stacks, after.stacks[:had], slices.Equal[[]driver.Value]) {
-		return errRewritten("a stack")
+	for _, grown := range []struct {
+		what        string
+		before, now [][]driver.Value
+	}{{"a stack", before.stacks, after.stacks}, {"a move", before.moves, after.moves}, {"a mark", before.marks, after.marks}} {
+		had := len(grown.before)
+		if len(grown.now) < had || !slices.EqualFunc(grown.before, grown.now[:had], slices.Equal[[]driver.Value]) {
+			return errRewritten(grown.what)
+		}
 	}
 	if err := checkLoaded(s); err != nil {
 		return err
 	}
-	if err := addStacks(ctx, tx, stackRows(&s)[had:]); err != nil {
+	if err := checkMoves(before.setup[fixedSetupFields], s, len(before.moves)); err != nil {
+		return err
+	}
+	if err := addStacks(ctx, tx, stackRows(&s)[len(before.stacks):]); err != nil {
+		return err
+	}
+	if err := addMoves(ctx, tx, moveRows(&s)[len(before.moves):]); err != nil {
+		return err
+	}
+	if err := addMarks(ctx, tx, markRows(&s)[len(before.marks):]); err != nil {
 		return err
 	}
 	_, err := tx.ExecContext(ctx, moveSetup, append(setupFields(&s)[fixedSetupFields:], s.ShopID, s.No)...)

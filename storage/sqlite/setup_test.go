@@ -25,7 +25,7 @@ func plannedStack() storage.PlannedStack {
 			Chippers: []solver.Part{part(125*mil, 126*mil), part(94*mil, 93*mil)},
 			Gaps:     [][]solver.Part{{part(4*mil, 4*mil), part(5*mil, 6*mil)}, nil, {part(20*mil, 19*mil)}},
 		},
-		Offset: -3 * mil, SD: 2 * mil, Chance: 0.8125, Passes: 2, Move: 40 * mil,
+		Offset: -3 * mil, SD: 2 * mil, Chance: 0.8125, Passes: 2, Move: 40 * mil, Target: 720 * mil, Kept: true,
 	}
 }
 
@@ -44,7 +44,7 @@ func wholeSetup(s storage.Shop, m storage.Member) storage.Setup {
 		Aim:    measure(5*solver.Mil, solver.InchUnit, solver.Decimals, ".005"),
 		Style:  solver.Style{Unit: solver.MillimetreUnit, Notation: solver.Fractions},
 		Grades: solver.Grades{Enter: -1 * solver.Mil, SnugFrom: 2 * solver.Mil, SnugTo: 7 * solver.Mil, LooseTo: 12 * solver.Mil},
-		State:  storage.Cutting, Stacks: []storage.PlannedStack{plannedStack(), plannedStack()}, Loaded: 1,
+		Pieces: 6, Done: 2, State: storage.Cutting, Stacks: []storage.PlannedStack{plannedStack(), plannedStack()}, Loaded: 1,
 		Interaction: "interaction 1", Created: noon,
 	}
 }
@@ -71,13 +71,21 @@ func TestSetupRoundTrip(t *testing.T) {
 	same(t, "setup as read", must(db.Setup(t.Context(), s.ID, 1))(t), want)
 
 	want.Cuts = []storage.Cut{wholeCut(1, m)}
+	want.Move(wholeMove(storage.DialledIn, m))
+	want.Marks = []storage.Mark{{Kind: storage.Unchecked, Revision: 1, Cut: 1, MemberID: m.ID, At: noon}}
 	logged := must(db.LogCut(t.Context(), s.ID, 1, func(b *storage.Bench) error {
 		b.Setup.Cuts = append(b.Setup.Cuts, wholeCut(1, m))
+		b.Setup.Move(wholeMove(storage.DialledIn, m))
+		b.Setup.Marks = append(b.Setup.Marks, want.Marks...)
 		return nil
 	}))(t)
 	whole(t, "Setup", reflect.ValueOf(logged))
 	same(t, "setup as logged", logged, want)
 	same(t, "setup with its cut", must(db.Setup(t.Context(), s.ID, 1))(t), want)
+}
+
+func wholeMove(to storage.State, m storage.Member) storage.Move {
+	return storage.Move{To: to, Deed: storage.SendBack, MemberID: m.ID, At: noon, Word: "look at the third tooth"}
 }
 
 func TestSetupWithoutAnything(t *testing.T) {
@@ -183,6 +191,7 @@ func TestAddSetupRefuses(t *testing.T) {
 		"another shop's saw":    {func(x *storage.Setup) { x.SawID = other.Settings.SawID }, storage.ErrNotFound},
 		"no such member":        {func(x *storage.Setup) { x.MemberID = 99999 }, storage.ErrNotFound},
 		"no such shop":          {func(x *storage.Setup) { x.ShopID = 99999 }, storage.ErrNotFound},
+		"moved already":         {func(x *storage.Setup) { x.Move(wholeMove(storage.DialledIn, m)) }, nil},
 		"cuts already":          {func(x *storage.Setup) { x.Cuts = []storage.Cut{wholeCut(1, m)} }, nil},
 		"a joint that is none":  {func(x *storage.Setup) { x.Joint = "dovetail" }, nil},
 		"no state":              {func(x *storage.Setup) { x.State = "" }, nil},
@@ -210,17 +219,37 @@ func TestUpdateSetup(t *testing.T) {
 	want := logOne(t, db, s, wholeCut(1, m))
 	third := plannedStack()
 	third.Passes = 1
-	want.Stacks, want.State, want.Loaded = append(want.Stacks, third), storage.DialledIn, 2
-	got := must(db.UpdateSetup(t.Context(), s.ID, 1, func(x *storage.Setup) error {
-		x.Stacks, x.State, x.Loaded = append(x.Stacks, third), storage.DialledIn, 2
+	mark := storage.Mark{Kind: storage.PowerOff, Revision: 2, MemberID: m.ID, At: noon}
+	apply := func(x *storage.Setup) error {
+		x.Stacks, x.Loaded, x.Done = append(x.Stacks, third), 2, 3
+		x.Move(wholeMove(storage.DialledIn, m))
+		x.Move(wholeMove(storage.Released, m))
+		x.Marks = append(x.Marks, mark)
 		return nil
-	}))(t)
+	}
+	_ = apply(&want)
+	got := must(db.UpdateSetup(t.Context(), s.ID, 1, apply))(t)
 	same(t, "setup as saved", got, want)
 	same(t, "setup as read", must(db.Setup(t.Context(), s.ID, 1))(t), want)
 
 	mine := errors.New("mine")
 	for name, change := range map[string]func(*storage.Setup) error{
-		"own error":         func(x *storage.Setup) error { x.State = storage.Planned; return mine },
+		"own error":       func(x *storage.Setup) error { x.State = storage.Planned; return mine },
+		"a state unmoved": func(x *storage.Setup) error { x.State = storage.Planned; return nil },
+		"a move elsewhere": func(x *storage.Setup) error {
+			x.Move(wholeMove(storage.Cutting, m))
+			x.State = storage.Planned
+			return nil
+		},
+		"a move with a gap": func(x *storage.Setup) error {
+			x.State = storage.Cutting
+			x.Move(wholeMove(storage.Planned, m))
+			return nil
+		},
+		"an old move":       func(x *storage.Setup) error { x.Moves[0].At = noon.Add(time.Hour); return nil },
+		"a move less":       func(x *storage.Setup) error { x.Moves = x.Moves[:1]; return nil },
+		"an old mark":       func(x *storage.Setup) error { x.Marks[0].Revision = 1; return nil },
+		"pieces":            func(x *storage.Setup) error { x.Pieces++; return nil },
 		"an old stack":      func(x *storage.Setup) error { x.Stacks[0].Offset++; return nil },
 		"a part of one":     func(x *storage.Setup) error { x.Stacks[1].Stack.Gaps[0][1].Size++; return nil },
 		"a chance":          func(x *storage.Setup) error { x.Stacks[1].Chance /= 2; return nil },

@@ -95,7 +95,7 @@ CREATE TABLE setups (
 	member_id   INTEGER NOT NULL,
 	set_id      INTEGER NOT NULL,
 	saw_id      INTEGER NOT NULL,
-	joint       TEXT    NOT NULL CHECK (joint IN ('dado', 'groove', 'rabbet')),
+	joint       TEXT    NOT NULL CHECK (joint IN ('dado', 'groove', 'rabbet', 'gauge')),
 	readings    TEXT    NOT NULL CHECK (json_type(readings) = 'array'), -- of measures
 	width       TEXT    CHECK (json_valid(width)),
 	depth       TEXT    CHECK (json_valid(depth)),
@@ -125,6 +125,7 @@ CREATE TABLE stacks (
 	chance    REAL    NOT NULL CHECK (chance BETWEEN 0 AND 1),
 	passes    INTEGER NOT NULL CHECK (passes > 0),
 	move_pm   INTEGER NOT NULL CHECK (move_pm >= 0),
+	target_pm INTEGER NOT NULL CHECK (target_pm >= 0), -- of one dado of a gauge board
 	PRIMARY KEY (shop_id, setup, revision),
 	FOREIGN KEY (shop_id, setup) REFERENCES setups (shop_id, no)
 ) STRICT, WITHOUT ROWID;
