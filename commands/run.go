@@ -23,7 +23,7 @@ type shopStore interface {
 // Commands lists every command, in the order of /help.
 func Commands() []Command {
 	return []Command{
-		stackCommand(), fitCommand(), testcutCommand(), setupsCommand(),
+		stackCommand(), fitCommand(), testcutCommand(), setupsCommand(), gaugeCommand(),
 		setCommand(), sawCommand(), unitsCommand(), safetyCommand(), helpCommand(),
 	}
 }

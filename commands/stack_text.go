@@ -10,6 +10,9 @@ import (
 
 // reply is a setup as a member sees it: the answer, why, what to do next.
 func (v *view) reply() Reply {
+	if v.setup.Joint == storage.Gauge {
+		return v.gaugeReply()
+	}
 	if v.answer.Ranked == nil && !v.rabbet() {
 		v.search()
 	}

@@ -184,6 +184,9 @@ func (s *session) logCut(no int64, cut storage.Cut, aim aimedAt) (Reply, error) 
 	if len(before.setup.Stacks) == 0 {
 		return Reply{}, &UserError{Option: "setup", Message: fmt.Sprintf("Setup %d has no stack that could have been cut.", no), Hint: "/stack stock:23/32 makes a new one."}
 	}
+	if before.setup.Joint == storage.Gauge {
+		return Reply{}, &UserError{Option: "setup", Message: fmt.Sprintf("Setup %d is a gauge board.", no), Hint: fmt.Sprintf("/gauge log setup:%d widths:0.719", no)}
+	}
 	if before.rabbet() && cut.Floor.Length == 0 {
 		return Reply{}, &UserError{Option: "groove", Message: "A rabbet has no play to feel: measure its width.", Hint: "/testcut groove:3/8"}
 	}
