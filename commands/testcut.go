@@ -274,13 +274,13 @@ func (s *session) undo(no int64, cutNo int) (Reply, error) {
 			return &UserError{Option: "undo", Message: fmt.Sprintf("Cut %d is not the last one of setup %d; only the last can be voided.", cutNo, no), Hint: "/testcut undo"}
 		}
 		c := &setup.Cuts[at]
-		if c.MemberID != s.member.ID && setup.MemberID != s.member.ID && !s.instructor {
+		if !s.may(whoLogged, setup, c.MemberID) {
 			return &UserError{Option: "undo", Message: "Only who logged it, who made the setup, or an instructor voids a test cut.", Hint: "Ask one of them."}
 		}
 		c.Voided = true
 		voided = *c
 		setup.Loaded = c.Revision
-		setup.State = stateAfter(setup)
+		s.settle(setup, storage.Voiding, stateAfter(setup))
 		return nil
 	}, relearn)
 	if isNotFound(err) {

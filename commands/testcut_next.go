@@ -50,7 +50,7 @@ func (v *view) take(cut storage.Cut, aim aimedAt, logID int64, belief *solver.Be
 	cut.Loading = 1
 	if last != nil {
 		cut.Loading = last.Loading
-		if last.Revision != cut.Revision {
+		if last.Revision != cut.Revision || startsAnew(setup, *last) {
 			cut.Loading++
 		}
 	}
@@ -69,15 +69,16 @@ func (v *view) take(cut storage.Cut, aim aimedAt, logID int64, belief *solver.Be
 		cut.Odd = verdict.Fate == solver.Odd
 	}
 	setup.Cuts = append(setup.Cuts, cut)
-	setup.State = stateAfter(setup)
 	v.model = belief.Model(key(v.set.ID), v.set.Parts, key(v.saw.ID))
 	done.cut = cut
+	to := stateAfter(setup)
+	if !late && to == storage.DialledIn && !v.settled(now) {
+		to, done.next = storage.Cutting, stepEdge
+	}
+	v.s.settle(setup, storage.CutLogged, to)
 	if late {
 		done.next = stepLate
 		return done
-	}
-	if setup.State == storage.DialledIn && !v.settled(now) {
-		setup.State, done.next = storage.Cutting, stepEdge
 	}
 	v.advise(&done)
 	return done
@@ -114,7 +115,7 @@ func (v *view) advise(done *step) {
 	case v.window.Empty():
 		done.next = stepUneven
 		return
-	case setup.State == storage.DialledIn:
+	case setup.State == storage.DialledIn || setup.State == storage.Released:
 		done.next = stepDone
 		return
 	case done.cut.Grade == solver.Snug && done.next != stepEdge:

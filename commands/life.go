@@ -1,0 +1,153 @@
+package commands
+
+import (
+	"fmt"
+
+	"shimwright/storage"
+)
+
+// who may do a deed, each with those named after it.
+type who uint8
+
+const (
+	anyMember    who = iota // every member of the shop
+	whoLogged               // who logged the test cut
+	whoMade                 // who made the setup
+	onlyTeaching            // an instructor
+)
+
+// passage is one way a setup may go.
+type passage struct {
+	from, to storage.State
+	deed     storage.Deed
+	who      who
+}
+
+// life is where a setup may go, by what, and who may do it. What is not here is
+// refused. A test cut has happened, whatever the state: it is always taken, and
+// opens again what was closed.
+var life = []passage{
+	{storage.Planned, storage.Cutting, storage.CutLogged, anyMember},
+	{storage.Planned, storage.DialledIn, storage.CutLogged, anyMember},
+	{storage.Cutting, storage.DialledIn, storage.CutLogged, anyMember},
+	{storage.DialledIn, storage.Cutting, storage.CutLogged, anyMember},
+	{storage.Released, storage.Cutting, storage.CutLogged, anyMember},
+	{storage.Released, storage.DialledIn, storage.CutLogged, anyMember},
+	{storage.TakenDown, storage.Cutting, storage.CutLogged, anyMember},
+	{storage.TakenDown, storage.DialledIn, storage.CutLogged, anyMember},
+	{storage.SetAside, storage.Cutting, storage.CutLogged, anyMember},
+	{storage.SetAside, storage.DialledIn, storage.CutLogged, anyMember},
+
+	{storage.Cutting, storage.Planned, storage.Voiding, whoLogged},
+	{storage.Cutting, storage.DialledIn, storage.Voiding, whoLogged},
+	{storage.DialledIn, storage.Planned, storage.Voiding, whoLogged},
+	{storage.DialledIn, storage.Cutting, storage.Voiding, whoLogged},
+	{storage.Released, storage.Planned, storage.Voiding, whoLogged},
+	{storage.Released, storage.Cutting, storage.Voiding, whoLogged},
+	{storage.Released, storage.DialledIn, storage.Voiding, whoLogged},
+
+	{storage.Cutting, storage.Released, storage.Releasing, onlyTeaching},
+	{storage.DialledIn, storage.Released, storage.Releasing, onlyTeaching},
+
+	{storage.Planned, storage.Planned, storage.SendBack, onlyTeaching},
+	{storage.Cutting, storage.Cutting, storage.SendBack, onlyTeaching},
+	{storage.DialledIn, storage.Cutting, storage.SendBack, onlyTeaching},
+	{storage.Released, storage.Cutting, storage.SendBack, onlyTeaching},
+
+	// Planned only where its stack was loaded and nothing was cut with it.
+	{storage.Planned, storage.TakenDown, storage.TakeDown, anyMember},
+	{storage.Cutting, storage.TakenDown, storage.TakeDown, anyMember},
+	{storage.DialledIn, storage.TakenDown, storage.TakeDown, anyMember},
+	{storage.Released, storage.TakenDown, storage.TakeDown, anyMember},
+
+	{storage.Planned, storage.SetAside, storage.PutAside, whoMade},
+	{storage.SetAside, storage.Planned, storage.TakeUp, whoMade},
+}
+
+func passageFor(from, to storage.State, deed storage.Deed) (passage, bool) {
+	for _, p := range life {
+		if p.from == from && p.to == to && p.deed == deed {
+			return p, true
+		}
+	}
+	return passage{}, false
+}
+
+// may says whether the session's member is one of those; logged is who logged
+// the cut in question, 0 where there is none.
+func (s *session) may(w who, setup *storage.Setup, logged int64) bool {
+	switch w {
+	case anyMember:
+		return true
+	case whoLogged:
+		return s.instructor || s.member.ID == setup.MemberID || s.member.ID == logged
+	case whoMade:
+		return s.instructor || s.member.ID == setup.MemberID
+	}
+	return s.instructor
+}
+
+// move moves a setup by a deed other than a cut or its voiding, where its life
+// and the member's right allow it.
+func (s *session) move(setup *storage.Setup, deed storage.Deed, to storage.State, word string) error {
+	p, ok := passageFor(setup.State, to, deed)
+	switch {
+	case !ok:
+		return &UserError{Message: fmt.Sprintf("Setup %d is %s; it cannot go from there to %s.", setup.No, setup.State, to), Hint: "/setups shows where your setups stand."}
+	case !s.may(p.who, setup, 0) && p.who == whoMade:
+		return &UserError{Message: fmt.Sprintf("Only the member who made setup %d, or an instructor, does that.", setup.No), Hint: "Ask one of them."}
+	case !s.may(p.who, setup, 0):
+		return s.needInstructor(fmt.Sprintf("Moving setup %d to %s", setup.No, to))
+	}
+	s.put(setup, deed, to, word)
+	return nil
+}
+
+// put logs the move.
+func (s *session) put(setup *storage.Setup, deed storage.Deed, to storage.State, word string) {
+	setup.Move(storage.Move{To: to, Deed: deed, MemberID: s.member.ID, At: s.caller.At, Word: word})
+}
+
+// settle puts a setup into the state that its cuts amount to, after a cut was
+// logged or voided. A closed setup stays closed when a cut is voided; a released
+// one stays released while it goes on being snug in one loading.
+func (s *session) settle(setup *storage.Setup, deed storage.Deed, to storage.State) {
+	switch {
+	case to == setup.State:
+	case deed == storage.Voiding && !setup.State.Open():
+	case deed == storage.CutLogged && setup.State == storage.Released && to == storage.DialledIn && sameLoading(setup):
+	default:
+		s.put(setup, deed, to, "")
+	}
+}
+
+// sameLoading says whether the last two cuts that count were made in one loading.
+func sameLoading(setup *storage.Setup) bool {
+	loading, counted := 0, 0
+	for i := len(setup.Cuts) - 1; i >= 0 && counted < 2; i-- {
+		c := setup.Cuts[i]
+		if c.Voided {
+			continue
+		}
+		if counted++; counted == 2 {
+			return c.Loading == loading
+		}
+		loading = c.Loading
+	}
+	return false
+}
+
+// lastMove is the setup's last move; the zero move where it never moved.
+func lastMove(setup *storage.Setup) storage.Move {
+	if n := len(setup.Moves); n > 0 {
+		return setup.Moves[n-1]
+	}
+	return storage.Move{}
+}
+
+// startsAnew says whether the next cut begins a new loading although the stack
+// is the same: it was off the saw since the last one, or was sent back.
+func startsAnew(setup *storage.Setup, last storage.Cut) bool {
+	m := lastMove(setup)
+	return setup.State == storage.TakenDown || m.Deed == storage.SendBack && m.At.After(last.At)
+}
