@@ -68,6 +68,7 @@ func runFit(s *session, a args) (Reply, error) {
 	}
 	window := grades.Window(thick.Length, thin.Length)
 	switch {
+	case len(d.Notes) > 0: // the walls come first
 	case window.Empty():
 		add("spread", fmt.Sprintf("No single dado fits all of this stock: it spreads by %s. Sort it into lots, thin the fat ends, or cut a tongue of one thickness.", style.Fine(thick.Length-thin.Length)))
 	case window.Has(floor.Length):
@@ -76,11 +77,11 @@ func runFit(s *session, a args) (Reply, error) {
 		by := window.Mid() - floor.Length
 		word := "wider: add about that much in shims, or take the next chipper"
 		if by < 0 {
-			word = "narrower: take out shims, or a thinner chipper shimmed up"
+			word = "narrower: take out shims, or use a thinner chipper shimmed up"
 		}
-		text = append(text, fmt.Sprintf("The middle of snug is %s: %s %s.", style.Fine(window.Mid()), style.Fine(by.Abs()), word))
+		text = append(text, fmt.Sprintf("The middle of snug is %s, %s %s.", style.Fine(window.Mid()), style.Fine(by.Abs()), word))
 	}
-	if label, ok := solver.LikelyLabel(thin.Length, floor.Length); ok {
+	if label, ok := solver.LikelyLabel(thick.Length, floor.Length); ok {
 		add("label", fmt.Sprintf("The groove is about what the label %s says, the stock is not: by %s such panels measure %s to %s. Cut for the panel in hand, and take the test piece from the same panel.", label.Label, label.Standard, style.FineBare(label.Min), style.Fine(label.Max)))
 	}
 	if times := slack / grades.SnugTo; grades.Of(slack) == solver.Sloppy && times >= 2 {

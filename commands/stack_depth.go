@@ -26,7 +26,7 @@ func (v *view) depthLines() []string {
 	out := []string{"Depth:"}
 	switch c.Verdict {
 	case solver.DepthRefused:
-		return append(out, fmt.Sprintf("%s in a side as thick as this stock leaves %s; at least %s has to remain. Do not cut it; cut no deeper than %s.", v.setup.Depth, v.fine(c.Web), v.fine(c.MinWeb), v.fine(min(c.To, panel-c.MinWeb))))
+		return append(out, v.depthRefusal())
 	case solver.DepthDeep:
 		out = append(out, fmt.Sprintf("%s leaves %s: deeper than usual, yet enough remains.", v.setup.Depth, v.fine(c.Web)))
 	case solver.DepthShallow:
@@ -48,6 +48,20 @@ func (v *view) depthLines() []string {
 		}
 	}
 	return out
+}
+
+// depthRefusal says why a depth is not to be cut; empty where none is given or it
+// leaves enough.
+func (v *view) depthRefusal() string {
+	panel := v.thinnest.Length
+	c := solver.CheckDepth(v.setup.Depth.Length, panel, solver.DefaultDepthRule())
+	if v.setup.Depth.Length == 0 || c.Verdict != solver.DepthRefused {
+		return ""
+	}
+	if c.Web <= 0 {
+		return fmt.Sprintf("A depth of %s goes through a side as thick as this stock. Do not cut it; cut no deeper than %s.", v.setup.Depth, v.fine(min(c.To, panel-c.MinWeb)))
+	}
+	return fmt.Sprintf("A depth of %s in a side as thick as this stock leaves %s; at least %s has to remain. Do not cut it; cut no deeper than %s.", v.setup.Depth, v.fine(c.Web), v.fine(c.MinWeb), v.fine(min(c.To, panel-c.MinWeb)))
 }
 
 // labelNotes say what panels sold under a label measure, where a reading equals

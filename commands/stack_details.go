@@ -80,6 +80,9 @@ func (v *view) whyLines() []string {
 	if v.window.Empty() {
 		out = append(out, fmt.Sprintf("No width is snug on every piece; the middle between the ends is %s.", v.fine(v.window.Mid())))
 		return append(out, fmt.Sprintf("Nearest to it: %s, about %s: %s. It fits nothing well.", v.partsWord(now.Stack), v.fine(width(now)), v.gradeWord(width(now))))
+	}
+	if v.setup.Aim.Text != "" {
+		out = append(out, fmt.Sprintf("You aim for a play of %s at the thickest reading: a width of %s.", v.setup.Aim, v.fine(v.window.Mid())))
 	} else {
 		out = append(out, fmt.Sprintf("Snug on every piece: a width of %s to %s; the target is %s.", v.fine(v.window.Lo), v.fine(v.window.Hi), v.fine(v.window.Mid())))
 	}
@@ -87,13 +90,21 @@ func (v *view) whyLines() []string {
 	if now.Passes > 1 {
 		out = append(out, fmt.Sprintf("%s passes moved by %s each make %s.", capitalised(number(now.Passes)), v.exactMove(now.Move), v.fine(width(now))))
 	}
-	out = append(out, fmt.Sprintf("One cut comes out at %s, give or take %s; %s that it is snug everywhere.", v.fine(width(now)), v.fine(now.SD), percent(now.Chance)))
+	out = append(out, fmt.Sprintf("One cut comes out at %s, give or take %s; %s that it is %s.", v.fine(width(now)), v.fine(now.SD), percent(now.Chance), v.goalWord()))
 	for _, n := range v.notes() {
 		if n.text != "" && !n.phone {
 			out = append(out, n.text)
 		}
 	}
 	return out
+}
+
+// goalWord is what the chance of a stack is the chance of.
+func (v *view) goalWord() string {
+	if v.setup.Aim.Text != "" {
+		return "about as wide as you aim for"
+	}
+	return "snug everywhere"
 }
 
 func (v *view) readingsWord() string {
@@ -118,7 +129,7 @@ func (v *view) otherLines() []string {
 	}
 	out := []string{"Two other stacks:"}
 	for i, c := range v.answer.Ranked[1:] {
-		out = append(out, fmt.Sprintf("%d: %s. Cuts about %s, %s; snug first cut %s.", i+1, v.partsWord(c.Stack), v.fine(c.Width()), v.playWord(c.Width()), percent(c.Chance)))
+		out = append(out, fmt.Sprintf("%d: %s. Cuts about %s, %s. %s: %s.", i+1, v.partsWord(c.Stack), v.fine(c.Width()), v.playWord(c.Width()), v.chanceWord("cut"), percent(c.Chance)))
 	}
 	return out
 }

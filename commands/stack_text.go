@@ -40,7 +40,7 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 	default:
 		out = []string{
 			fmt.Sprintf("Stack: %s. Expect %s.", v.partsWord(now.Stack), v.gradeWord(width(now))),
-			fmt.Sprintf("Width %s: %s. First cut snug: %s; %s.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
+			fmt.Sprintf("Width %s: %s. %s: %s; %s.", v.fine(width(now)), v.playWord(width(now)), v.chanceWord("cut"), percent(now.Chance), v.learnedWord(now)),
 		}
 	}
 	for _, n := range v.notes() {
@@ -53,6 +53,19 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 		out = append(out, arborCaution)
 	}
 	return append(out, v.footWord())
+}
+
+// chanceWord says what the chance is of: "First cut snug", or with an aim of the
+// member's own "Next try as wide as you aim for".
+func (v *view) chanceWord(what string) string {
+	word := "First "
+	if lastCut(&v.setup) != nil {
+		word = "Next "
+	}
+	if v.setup.Aim.Text != "" {
+		return word + what + " about as wide as you aim for"
+	}
+	return word + what + " snug"
 }
 
 // nextWord is what to do once the stack is on.
@@ -116,7 +129,7 @@ func (v *view) unevenLines() []string {
 func (v *view) passLines(now storage.PlannedStack) []string {
 	out := []string{
 		fmt.Sprintf("%s passes with %s, the stop moved by %s. Expect %s.", capitalised(number(now.Passes)), v.partsWord(now.Stack), v.exactMove(now.Move), v.gradeWord(width(now))),
-		fmt.Sprintf("Together %s: %s. First try snug: %s; %s. A spacer block of the move's thickness makes it repeatable.", v.fine(width(now)), v.playWord(width(now)), percent(now.Chance), v.learnedWord(now)),
+		fmt.Sprintf("Together %s: %s. %s: %s; %s. A spacer block of the move's thickness makes it repeatable.", v.fine(width(now)), v.playWord(width(now)), v.chanceWord("try"), percent(now.Chance), v.learnedWord(now)),
 	}
 	if why := v.whyNotOnePass(); why != "" {
 		out = append(out, why)
@@ -239,6 +252,9 @@ func (v *view) notes() []note {
 	}
 	if v.setup.Aim.Text != "" && v.setup.Grades.Of(v.setup.Aim.Length) != solver.Snug {
 		add("aim", fmt.Sprintf("You aim for a play of %s; the usual grades call that %s.", v.setup.Aim, v.setup.Grades.Of(v.setup.Aim.Length)), true)
+	}
+	if refusal := v.depthRefusal(); refusal != "" {
+		add("depth", refusal, true)
 	}
 	if v.saw.Saw.Brake {
 		add("brake", "This saw has a brake: fit the cartridge made for stacked sets, and keep to its manual's limits on width and diameter.", true)
