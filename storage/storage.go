@@ -34,6 +34,16 @@ type Settings struct {
 	InstructorRole string        `json:"instructor_role,omitempty"` // the platform's key of the role
 	SetID          int64         `json:"set,omitempty"`             // used where a command names no set
 	SawID          int64         `json:"saw,omitempty"`             // likewise
+	// Depth is the shop's rule for the depth of a dado; zero: the usual one.
+	Depth         solver.DepthRule `json:"depth,omitzero"`
+	ReviewChannel string           `json:"review_channel,omitempty"` // the platform's key of a channel
+	Cautions      []string         `json:"cautions,omitempty"`       // the shop's own, a line each
+	CheckOff      bool             `json:"check_off,omitempty"`      // a setup without check-off is not released
+	KeepDays      int              `json:"keep_days,omitempty"`      // names and notes; 0: until erased
+	BackupDays    int              `json:"backup_days,omitempty"`    // how long backups keep a name; 0: DefaultBackupDays
+	Zone          string           `json:"zone,omitempty"`           // of the IANA database; empty: UTC
+	Hours         ClassHours       `json:"hours,omitzero"`
+	Digest        bool             `json:"digest,omitempty"` // a daily post in the review channel
 }
 
 // Start is what a new shop begins with. Settings.SetID and Settings.SawID become
@@ -51,6 +61,9 @@ type Member struct {
 	Key    string
 	Name   string
 	Style  *solver.Style // nil: as the shop writes
+	Minor  bool          // every setup needs a release
+	Erased bool          // key and name are blanked, for good
+	Seen   Day           // of the last command, in UTC; empty: before that was noted
 }
 
 // Set is a cutter set, or an ordinary blade, of a shop.
@@ -111,6 +124,8 @@ type Setup struct {
 	Style    solver.Style
 	Grades   solver.Grades // as they were when it was asked
 	Pieces   int           // to cut with it; 0: not told
+	Project  string        // the member's own name for the job; may be empty
+	Lot      string        // of stock; may be empty
 	State    State
 	// Stacks is every stack that was advised or cut for it, oldest first; the
 	// place in the slice is the stack's revision, which buttons carry. Empty

@@ -131,6 +131,9 @@ func logCut(ctx context.Context, tx *sql.Tx, shopID, no int64, log func(*storage
 		if err := addCut(ctx, tx, cutRow{shopID, logNo, version, no, s.Cuts[had]}); err != nil {
 			return none, err
 		}
+		if err := count(ctx, tx, shopID, no); err != nil {
+			return none, err
+		}
 		if err := saveBelief(ctx, tx, shopID, belief); err != nil {
 			return none, err
 		}
@@ -200,6 +203,9 @@ func (db *DB) ReviseCuts(
 			if _, err := tx.ExecContext(ctx, reviseCut, append(cutFields(&c)[fixedCutFields:], shopID, no, c.No)...); err != nil {
 				return fmt.Errorf("revise cut %d: %w", c.No, err)
 			}
+		}
+		if err := count(ctx, tx, shopID, no); err != nil {
+			return err
 		}
 		log, err := loadLog(ctx, tx, shopID)
 		if err != nil {

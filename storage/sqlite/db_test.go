@@ -214,7 +214,7 @@ func TestMigrationsAreNumberedWithoutGaps(t *testing.T) {
 // Every table is STRICT: a wrong type is an error, not a surprise later.
 func TestStrictTables(t *testing.T) {
 	db := openNew(t)
-	rows := must(db.reader.QueryContext(t.Context(), `SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND name NOT LIKE 'sqlite_%'`))(t)
+	rows := must(db.reader.QueryContext(t.Context(), `SELECT name, strict FROM pragma_table_list WHERE schema = 'main' AND type = 'table' AND name NOT LIKE 'sqlite_%'`))(t)
 	defer rows.Close()
 	n := 0
 	for ; rows.Next(); n++ {

@@ -10,14 +10,23 @@ import (
 )
 
 const (
-	selectMembers = `SELECT shop_id, id, key, name, style FROM members WHERE shop_id = ?`
+	selectMembers = `SELECT shop_id, id, key, erased, seen, name, style, minor FROM members WHERE shop_id = ?`
 	insertMember  = `INSERT INTO members (shop_id, key, name) VALUES (?, ?, ?)
 		ON CONFLICT (shop_id, key) DO UPDATE SET name = excluded.name`
-	updateMember = `UPDATE members SET (name, style) = (?, ?) WHERE shop_id = ? AND id = ?`
+	updateMember = `UPDATE members SET (name, style, minor) = (?, ?, ?) WHERE shop_id = ? AND id = ?`
+	seeMember    = `UPDATE members SET seen = ? WHERE shop_id = ? AND id = ? AND seen < ?1`
 )
 
 func memberFields(m *storage.Member) []any {
-	return []any{&m.ShopID, &m.ID, &m.Key, &m.Name, asStyleOrNull{&m.Style}}
+	return []any{&m.ShopID, &m.ID, &m.Key, &m.Erased, &m.Seen, &m.Name, asStyleOrNull{&m.Style}, &m.Minor}
+}
+
+// SawMember notes the day of a member's command, for the shop's retention.
+func (db *DB) SawMember(ctx context.Context, shopID, id int64, day storage.Day) error {
+	return db.write(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, seeMember, day, shopID, id)
+		return err
+	})
 }
 
 // EnsureMember is the member of the shop with this key, made where there is
@@ -63,7 +72,7 @@ func (db *DB) Members(ctx context.Context, shopID int64) (all []storage.Member, 
 	return all, err
 }
 
-// UpdateMember changes a member's name and style.
+// UpdateMember changes a member's name, style and whether they are a minor.
 func (db *DB) UpdateMember(ctx context.Context, shopID, id int64, change func(*storage.Member) error) (storage.Member, error) {
 	var m storage.Member
 	err := db.write(ctx, func(tx *sql.Tx) error {
@@ -75,10 +84,10 @@ func (db *DB) UpdateMember(ctx context.Context, shopID, id int64, change func(*s
 		if err := change(&m); err != nil {
 			return err
 		}
-		if m.ID != before.ID || m.ShopID != before.ShopID || m.Key != before.Key {
+		if m.ID != before.ID || m.ShopID != before.ShopID || m.Key != before.Key || m.Erased != before.Erased || m.Seen != before.Seen {
 			return errors.New("a member's id, shop and key never change")
 		}
-		_, err = tx.ExecContext(ctx, updateMember, append(memberFields(&m)[3:], shopID, id)...)
+		_, err = tx.ExecContext(ctx, updateMember, append(memberFields(&m)[5:], shopID, id)...)
 		return err
 	})
 	return m, err

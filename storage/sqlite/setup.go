@@ -15,9 +15,9 @@ import (
 const (
 	// state, loaded and done come last: they alone change.
 	setupColumns = `shop_id, no, member_id, set_id, saw_id, joint, readings, width, depth, aim,
-		style, grades, pieces, interaction, created, state, loaded, done`
+		style, grades, pieces, project, project_key, lot, lot_key, interaction, created, state, loaded, done`
 	selectSetups = `SELECT ` + setupColumns + ` `
-	insertSetup  = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	insertSetup  = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 	moveSetup    = `UPDATE setups SET (state, loaded, done) = (?, ?, ?) WHERE shop_id = ? AND no = ?`
 	nextSetup    = `SELECT coalesce(max(no), 0) + 1 FROM setups WHERE shop_id = ?`
 
@@ -34,13 +34,14 @@ const (
 	insertStack  = `INSERT INTO stacks (` + stackColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 )
 
-const fixedSetupFields = 15 // of setupFields, those before state
+const fixedSetupFields = 19 // of setupFields, those before state
 
 func setupFields(s *storage.Setup) []any {
 	return []any{
 		&s.ShopID, &s.No, &s.MemberID, &s.SetID, &s.SawID, &s.Joint,
 		asMeasures{&s.Readings}, asMeasure{&s.Width}, asMeasure{&s.Depth}, asMeasure{&s.Aim},
-		asStyle{&s.Style}, asJSON{&s.Grades}, &s.Pieces, orNull[string]{&s.Interaction}, asMillis{&s.Created},
+		asStyle{&s.Style}, asJSON{&s.Grades}, &s.Pieces, &s.Project, asFolded{&s.Project}, &s.Lot, asFolded{&s.Lot},
+		orNull[string]{&s.Interaction}, asMillis{&s.Created},
 		&s.State, &s.Loaded, &s.Done,
 	}
 }
@@ -193,6 +194,9 @@ func (db *DB) AddSetup(ctx context.Context, s storage.Setup) (added storage.Setu
 			return fmt.Errorf("add setup: %w", named(err))
 		}
 		if err := addStacks(ctx, tx, stackRows(&s)); err != nil {
+			return err
+		}
+		if err := count(ctx, tx, s.ShopID, s.No); err != nil {
 			return err
 		}
 		added, err = setupAt(ctx, tx, s.ShopID, s.No)

@@ -45,7 +45,7 @@ func wholeSetup(s storage.Shop, m storage.Member) storage.Setup {
 		Style:  solver.Style{Unit: solver.MillimetreUnit, Notation: solver.Fractions},
 		Grades: solver.Grades{Enter: -1 * solver.Mil, SnugFrom: 2 * solver.Mil, SnugTo: 7 * solver.Mil, LooseTo: 12 * solver.Mil},
 		Pieces: 6, Done: 2, State: storage.Cutting, Stacks: []storage.PlannedStack{plannedStack(), plannedStack()}, Loaded: 1,
-		Interaction: "interaction 1", Created: noon,
+		Project: "Hall bookcase", Lot: "Élm 3", Interaction: "interaction 1", Created: noon,
 	}
 }
 

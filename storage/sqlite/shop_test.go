@@ -143,12 +143,23 @@ func TestMembers(t *testing.T) {
 		for _, notation := range []solver.Notation{solver.Decimals, solver.Fractions} {
 			second.Style = &solver.Style{Unit: unit, Notation: notation}
 			second.Name += "'"
+			second.Minor = !second.Minor
 			got := must(db.UpdateMember(t.Context(), s.ID, second.ID, func(m *storage.Member) error { *m = second; return nil }))(t)
 			same(t, "member as saved", got, second)
 			same(t, "member as read", must(db.Member(t.Context(), s.ID, second.ID))(t), second)
 		}
 	}
-	whole(t, "Member", reflect.ValueOf(second))
+	for _, day := range []storage.Day{"2031-03-04", "2031-03-03"} { // a late write does not set it back
+		if err := db.SawMember(t.Context(), s.ID, second.ID, day); err != nil {
+			t.Fatal(err)
+		}
+	}
+	second.Minor, second.Seen = true, "2031-03-04"
+	must(db.UpdateMember(t.Context(), s.ID, second.ID, func(m *storage.Member) error { *m = second; return nil }))(t)
+	kept := must(db.Member(t.Context(), s.ID, second.ID))(t)
+	same(t, "member seen", kept, second)
+	kept.Erased = true // TestEraseBlanks covers it
+	whole(t, "Member", reflect.ValueOf(kept))
 	same(t, "style stays when a name changes", must(db.EnsureMember(t.Context(), s.ID, "second", "Lark"))(t).Style, second.Style)
 
 	second.Name, first.Name = "Lark", "Robin"
@@ -160,6 +171,8 @@ func TestMembers(t *testing.T) {
 		"other key": func(m *storage.Member) error { m.Key = "x"; return nil },
 		"other id":  func(m *storage.Member) error { m.ID++; return nil },
 		"shop":      func(m *storage.Member) error { m.ShopID++; return nil },
+		"seen":      func(m *storage.Member) error { m.Seen = "x"; return nil },
+		"erased":    func(m *storage.Member) error { m.Erased = true; return nil },
 	} {
 		_, err := db.UpdateMember(t.Context(), s.ID, first.ID, change)
 		if err == nil || name == "own error" && !errors.Is(err, mine) {

@@ -39,7 +39,12 @@ func openAt(t testing.TB, path string) *DB {
 
 func start() storage.Start {
 	return storage.Start{
-		Settings: storage.Settings{Unit: solver.MillimetreUnit, Grades: solver.DefaultGrades(), InstructorRole: "role 7"},
+		Settings: storage.Settings{
+			Unit: solver.MillimetreUnit, Grades: solver.DefaultGrades(), InstructorRole: "role 7",
+			Depth: solver.DefaultDepthRule(), ReviewChannel: "channel 8", Cautions: []string{"Sleeves up"}, CheckOff: true,
+			KeepDays: 400, BackupDays: 14, Zone: "Asia/Kolkata", Digest: true,
+			Hours: storage.ClassHours{Days: []time.Weekday{time.Monday, time.Wednesday}, From: 18 * 60, To: 21*60 + 30},
+		},
 		Sets: []storage.Set{
 			{Name: "Inch set", Parts: solver.GenericInchSet(), Generic: true},
 			{Name: "Blade", Parts: solver.GenericBlade(), Generic: true},

@@ -1,0 +1,41 @@
+package storage
+
+import "time"
+
+// Day is a date in a shop's own time zone, as 2026-03-04: days sort as text.
+type Day string
+
+// DayOf is the day of a time, in the time's own zone.
+func DayOf(t time.Time) Day { return Day(t.Format(time.DateOnly)) }
+
+// ClassHours are when a class meets. The zero value is no hours at all.
+type ClassHours struct {
+	Days []time.Weekday `json:"days"`
+	From int            `json:"from"` // minutes after midnight
+	To   int            `json:"to"`   // likewise, later than From, and not in class any more
+}
+
+// Holds says whether the class meets at a time of the shop's own zone.
+func (h ClassHours) Holds(t time.Time) bool {
+	minute := t.Hour()*60 + t.Minute()
+	if minute < h.From || minute >= h.To {
+		return false
+	}
+	for _, d := range h.Days {
+		if d == t.Weekday() {
+			return true
+		}
+	}
+	return false
+}
+
+// DefaultBackupDays is how long backups are taken to keep a name [shop].
+const DefaultBackupDays = 30
+
+// Location is the shop's time zone. A zone that this program does not know is UTC.
+func (s Settings) Location() *time.Location {
+	if zone, err := time.LoadLocation(s.Zone); err == nil && s.Zone != "Local" {
+		return zone
+	}
+	return time.UTC
+}

@@ -1,0 +1,73 @@
+package storage
+
+import "math"
+
+// Figures are what a report says of a member, a week or a class: sums over
+// setups, each counted on the day it was made and for the member who made it.
+// Gauge boards are not in it.
+type Figures struct {
+	Setups int64
+	Tried  int64 // setups with a test cut
+	Cuts   int64 // test cuts, voided ones aside
+	Snug   int64 // setups with a snug cut
+	ToSnug int64 // test cuts to the first snug one, over those
+	First  int64 // setups whose first cut was snug
+	// Play of the last measured cut of a setup: how many, their sum, and the sum of
+	// their squares, in units of PlayUnit.
+	Plays, PlaySum, PlaySquares int64
+	Remedies                    Remedies
+}
+
+// PlayUnit is the unit of a play in figures, 100 nm in picometres.
+const PlayUnit = 100_000
+
+// Remedies count what was changed after a test cut that was not snug, as the next
+// cut shows.
+type Remedies struct{ Thicker, Thinner, Chipper, Stop, Nothing int64 }
+
+// Add is the sum of two figures.
+func (f Figures) Add(o Figures) Figures {
+	f.Setups += o.Setups
+	f.Tried += o.Tried
+	f.Cuts += o.Cuts
+	f.Snug += o.Snug
+	f.ToSnug += o.ToSnug
+	f.First += o.First
+	f.Plays += o.Plays
+	f.PlaySum += o.PlaySum
+	f.PlaySquares += o.PlaySquares
+	r, p := &f.Remedies, o.Remedies
+	r.Thicker += p.Thicker
+	r.Thinner += p.Thinner
+	r.Chipper += p.Chipper
+	r.Stop += p.Stop
+	r.Nothing += p.Nothing
+	return f
+}
+
+// CutsToSnug is the mean number of test cuts to the first snug one, over the
+// setups that had one; false where none had.
+func (f Figures) CutsToSnug() (float64, bool) {
+	return float64(f.ToSnug) / float64(f.Snug), f.Snug > 0
+}
+
+// FirstRate is the share of the setups cut whose first cut was snug.
+func (f Figures) FirstRate() (float64, bool) { return float64(f.First) / float64(f.Tried), f.Tried > 0 }
+
+// PlaySpread is the standard deviation of the plays, in picometres, with n-1 for
+// the number; false for fewer than two.
+func (f Figures) PlaySpread() (float64, bool) {
+	if f.Plays < 2 {
+		return 0, false
+	}
+	n, sum := float64(f.Plays), float64(f.PlaySum)
+	variance := (float64(f.PlaySquares) - sum*sum/n) / (n - 1)
+	return math.Sqrt(max(variance, 0)) * PlayUnit, true
+}
+
+// MemberWeek is the figures of a member in a week.
+type MemberWeek struct {
+	MemberID int64
+	Week     Day // its Monday
+	Figures
+}
