@@ -65,7 +65,7 @@ func lineOptions(name string, cmd Command, words []word) (map[string]string, err
 		switch {
 		case opt != "":
 			if _, ok := cmd.option(opt); !ok {
-				if last != "" && !w.quoted { // a colon inside a value, as in a note
+				if !w.quoted && (last == "note" || last == "name") { // a colon inside a sentence
 					options[last] += " " + w.option + ":" + w.text
 					continue
 				}

@@ -21,6 +21,15 @@ var (
 	arborRange    = solver.Range{Min: 0, Max: 3 * solver.Inch}
 )
 
+// examples are right values of the options for which a thickness of stock would
+// be a strange example.
+var examples = map[string]string{
+	"depth": "1/4 or 6mm", "aim": "0.004 or 0.1mm", "arbor": "13/16 or 20mm", "insert": "7/8 or 22mm",
+	"pair": "1/4 or 6.4mm", "kerf": "1/8 or 3.2mm", "plate": "0.090 or 2.2mm", "tooth": "0.125 or 3.2mm",
+	"chippers": `"4 x 1/8, 3/32, 1/16"`, "shims": `"2 x 0.004, 2 x 0.010"`,
+	"teeth": "24", "chipper-teeth": "4", "speed": "4000", "max-speed": "7000",
+}
+
 // readings reads the stock option: one reading or several.
 func (s *session) readings(a args, option string) ([]solver.Measure, error) {
 	all, err := solver.ParseReadings(a[option], s.style.Unit, solver.StockRange)
@@ -43,9 +52,12 @@ func measureError(option string, err error) error {
 		return err
 	}
 	hint := bad.Hint
-	if hint != "" && strings.Contains(bad.Problem, hint) {
+	switch {
+	case hint != "" && strings.Contains(bad.Problem, hint):
 		hint = option + ":" + bad.Hint
-	} else if hint != "" {
+	case examples[option] != "":
+		hint = "For instance " + option + ":" + examples[option]
+	case hint != "":
 		hint = "For instance " + option + ":" + hint
 	}
 	return &UserError{Option: option, Message: bad.Problem, Hint: hint}
@@ -59,16 +71,23 @@ func whole(a args, option string, lo, hi, def int) (int, error) {
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < lo || n > hi {
-		return 0, &UserError{Option: option, Message: fmt.Sprintf("%s is a whole number from %d to %d, not %q.", option, lo, hi, clip(text, 20)), Hint: fmt.Sprintf("%s:%d", option, max(lo, min(hi, def)))}
+		return 0, &UserError{Option: option, Message: fmt.Sprintf("%s is a whole number from %d to %d, not %q.", option, lo, hi, clip(text, 20)), Hint: option + ":" + wholeExample(option, max(lo, min(hi, def)))}
 	}
 	return n, nil
+}
+
+func wholeExample(option string, def int) string {
+	if e := examples[option]; e != "" {
+		return e
+	}
+	return strconv.Itoa(def)
 }
 
 func yes(a args, option string) bool { return a[option] == "yes" }
 
 // name reads a name of the shop's own choice.
 func name(a args, option string) (string, error) {
-	text := clip(a[option], maxName+1)
+	text := clip(a[option], maxLine)
 	switch {
 	case text == "":
 		return "", &UserError{Option: option, Message: "The name is empty.", Hint: option + `:"Blue case"`}

@@ -75,7 +75,7 @@ func addSaw(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	return Reply{Text: lines(append([]string{added.Name + " is entered."}, sawLines(added)...)...)}, nil
+	return Reply{Text: lines(append([]string{added.Name + " is entered."}, sawText(added)...)...)}, nil
 }
 
 func sawTaken(title string) *UserError {
@@ -143,7 +143,7 @@ func showSaw(s *session, a args) (Reply, error) {
 		if err != nil {
 			return Reply{}, err
 		}
-		return Reply{Text: lines(append([]string{saw.Name + ":"}, sawLines(saw)...)...)}, nil
+		return Reply{Text: lines(append([]string{saw.Name + ":"}, sawText(saw)...)...)}, nil
 	}
 	all, err := s.app.Store.Saws(s, s.shop.ID)
 	if err != nil {
@@ -154,6 +154,13 @@ func showSaw(s *session, a args) (Reply, error) {
 		text = append(text, saw.Name+": "+sawLines(saw)[0])
 	}
 	return Reply{Text: lines(text...)}, nil
+}
+
+// sawText is sawLines as sentences of their own.
+func sawText(saw storage.Saw) []string {
+	out := sawLines(saw)
+	out[0] = capitalised(out[0])
+	return out
 }
 
 func sawLines(saw storage.Saw) []string {
@@ -223,7 +230,7 @@ func changeSaw(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	return Reply{Text: lines(append([]string{changed.Name + " is changed."}, sawLines(changed)...)...)}, nil
+	return Reply{Text: lines(append([]string{changed.Name + " is changed."}, sawText(changed)...)...)}, nil
 }
 
 func retireSaw(s *session, a args) (Reply, error) {

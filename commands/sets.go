@@ -108,7 +108,7 @@ func addSet(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	text := append([]string{added.Name + " is entered."}, setLines(added)...)
+	text := append([]string{added.Name + " is entered."}, setText(added)...)
 	return Reply{Text: lines(append(text, measureHint)...)}, nil
 }
 
@@ -236,7 +236,7 @@ func showSet(s *session, a args) (Reply, error) {
 		if err != nil {
 			return Reply{}, err
 		}
-		text := append([]string{set.Name + ":"}, setLines(set)...)
+		text := append([]string{set.Name + ":"}, setText(set)...)
 		return Reply{Text: lines(append(text, measureHint)...)}, nil
 	}
 	all, err := s.app.Store.Sets(s, s.shop.ID)
@@ -248,6 +248,13 @@ func showSet(s *session, a args) (Reply, error) {
 		text = append(text, set.Name+": "+setLines(set)[0])
 	}
 	return Reply{Text: lines(append(text, "/set show set:NAME shows one with its limits.")...)}, nil
+}
+
+// setText is setLines as sentences of their own.
+func setText(set storage.Set) []string {
+	out := setLines(set)
+	out[0] = capitalised(out[0]) + "."
+	return out
 }
 
 // setLines describe a set, its pieces in the first line.
@@ -283,7 +290,7 @@ func setLines(set storage.Set) []string {
 	if len(shims) > 0 {
 		words = append(words, "shims "+strings.Join(shims, ", "))
 	}
-	out := []string{strings.Join(words, "; ") + ", in " + p.Unit.String() + markNominal(set)}
+	out := []string{strings.Join(words, "; ") + "; all in " + unitWord(p.Unit) + markNominal(set)}
 	style := solver.Style{Unit: p.Unit, Notation: solver.Fractions}
 	out = append(out, fmt.Sprintf("Shims in a gap: at most %d, and %s beside a chipper, %s between bare outer blades, unless plate and tooth widths are entered.", p.Gap.Count, style.Fine(p.Gap.Chipper), style.Fine(p.Gap.Bare)))
 	var known []string
@@ -311,6 +318,13 @@ func sizeWord(unit solver.Unit, p solver.Part) string {
 		word += fmt.Sprintf(" (measured %s)", solver.Style{Unit: unit}.SizeBare(p.Size))
 	}
 	return word
+}
+
+func unitWord(unit solver.Unit) string {
+	if unit == solver.MillimetreUnit {
+		return "millimetres"
+	}
+	return "inches"
 }
 
 func markNominal(set storage.Set) string {

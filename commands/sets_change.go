@@ -24,7 +24,7 @@ func changeSet(s *session, a args) (Reply, error) {
 		if err := s.change(x, a); err != nil {
 			return err
 		}
-		x.Generic = false
+		x.Generic = x.Generic && onlyTakesOut(a) // a piece taken out leaves the sizes nominal
 		return nil
 	})
 	if errors.Is(err, storage.ErrConflict) {
@@ -33,7 +33,7 @@ func changeSet(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	return Reply{Text: lines(append([]string{changed.Name + " is changed."}, setLines(changed)...)...)}, nil
+	return Reply{Text: lines(append([]string{changed.Name + " is changed."}, setText(changed)...)...)}, nil
 }
 
 func (s *session) change(x *storage.Set, a args) error {
@@ -95,7 +95,7 @@ func onlyTakesOut(a args) bool {
 
 func (s *session) changePiece(p *solver.Set, a args) error {
 	kind, size, _ := strings.Cut(strings.TrimSpace(strings.ToLower(a["piece"])), " ")
-	bad := &UserError{Option: "piece", Message: fmt.Sprintf("This set has no piece %q.", clip(a["piece"], 30)), Hint: "piece:" + pieceList(*p)[0]}
+	bad := &UserError{Option: "piece", Message: fmt.Sprintf("This set has no piece %q. It has: %s.", clip(a["piece"], 30), strings.Join(pieceList(*p), ", ")), Hint: "piece:" + pieceList(*p)[0]}
 	if kind == "pair" || kind == "kerf" {
 		return s.changePair(p, a)
 	}

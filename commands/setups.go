@@ -131,12 +131,7 @@ func (s *session) setupLine(setup storage.Setup, names shopNames, who string) st
 	if thin.Length != thick.Length {
 		stock = thin.String() + " to " + stock
 	}
-	cuts := 0
-	for _, c := range setup.Cuts {
-		if !c.Voided {
-			cuts++
-		}
-	}
+	cuts := validCuts(setup)
 	parts := []string{fmt.Sprintf("%d: %s %s", setup.No, setup.Joint, stock), orRetired(names.sets[setup.SetID]) + " on " + orRetired(names.saws[setup.SawID]), string(setup.State)}
 	if cuts > 0 {
 		parts = append(parts, fmt.Sprintf("%d test %s", cuts, plural(cuts, "cut", "cuts")))
@@ -145,6 +140,17 @@ func (s *session) setupLine(setup storage.Setup, names shopNames, who string) st
 		parts = append(parts, who)
 	}
 	return strings.Join(append(parts, setup.Created.Format("2 Jan 15:04")), ", ")
+}
+
+// validCuts counts the test cuts of a setup that are not void.
+func validCuts(setup storage.Setup) int {
+	n := 0
+	for _, c := range setup.Cuts {
+		if !c.Voided {
+			n++
+		}
+	}
+	return n
 }
 
 func orRetired(name string) string {

@@ -59,9 +59,9 @@ func (v *view) depthRefusal() string {
 		return ""
 	}
 	if c.Web <= 0 {
-		return fmt.Sprintf("A depth of %s goes through a side as thick as this stock. Do not cut it; cut no deeper than %s.", v.setup.Depth, v.fine(min(c.To, panel-c.MinWeb)))
+		return fmt.Sprintf("%s deep goes through a side as thick as this stock. Do not cut it; cut no deeper than %s.", v.setup.Depth, v.fine(min(c.To, panel-c.MinWeb)))
 	}
-	return fmt.Sprintf("A depth of %s in a side as thick as this stock leaves %s; at least %s has to remain. Do not cut it; cut no deeper than %s.", v.setup.Depth, v.fine(c.Web), v.fine(c.MinWeb), v.fine(min(c.To, panel-c.MinWeb)))
+	return fmt.Sprintf("%s deep leaves %s of a side as thick as this stock; at least %s has to remain. Do not cut it; cut no deeper than %s.", v.setup.Depth, v.fine(c.Web), v.fine(c.MinWeb), v.fine(min(c.To, panel-c.MinWeb)))
 }
 
 // labelNotes say what panels sold under a label measure, where a reading equals

@@ -59,7 +59,7 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 // member's own "Next try as wide as you aim for".
 func (v *view) chanceWord(what string) string {
 	word := "First "
-	if lastCut(&v.setup) != nil {
+	if validCuts(v.setup) > 0 {
 		word = "Next "
 	}
 	if v.setup.Aim.Text != "" {
@@ -81,7 +81,14 @@ func (v *view) footWord() string {
 	if v.setup.No == 0 {
 		return deferral
 	}
-	return fmt.Sprintf("Setup %d, %s on %s. %s", v.setup.No, v.set.Name, v.saw.Name, deferral)
+	where := fmt.Sprintf("Setup %d, %s on %s", v.setup.No, v.set.Name, v.saw.Name)
+	switch n := validCuts(v.setup); {
+	case v.setup.State == storage.DialledIn:
+		where += ", dialled in"
+	case n > 0:
+		where += fmt.Sprintf(", %d test %s so far", n, plural(n, "cut", "cuts"))
+	}
+	return where + ". " + deferral
 }
 
 func (v *view) rabbetLines(now storage.PlannedStack, ok bool) []string {
@@ -132,7 +139,7 @@ func (v *view) passLines(now storage.PlannedStack) []string {
 		fmt.Sprintf("Together %s: %s. %s: %s; %s. A spacer block of the move's thickness makes it repeatable.", v.fine(width(now)), v.playWord(width(now)), v.chanceWord("try"), percent(now.Chance), v.learnedWord(now)),
 	}
 	if why := v.whyNotOnePass(); why != "" {
-		out = append(out, why)
+		out = append(out, "One pass does not reach "+v.fine(v.window.Mid())+": "+why)
 	}
 	return out
 }
@@ -154,7 +161,7 @@ func (v *view) whyNotOnePass() string {
 	if a := v.answer.Above; a != nil {
 		near = append(near, fmt.Sprintf("%s above (%s)", v.fine(a.Width()), v.partsWord(a.Stack)))
 	}
-	return fmt.Sprintf("One pass does not reach %s: nearest %s. %s", v.fine(target), strings.Join(near, " and "), v.obstacle(target))
+	return fmt.Sprintf("nearest %s. %s", strings.Join(near, " and "), v.obstacle(target))
 }
 
 // obstacle says what keeps one pass from the target.
@@ -180,10 +187,10 @@ func (v *view) outOfReachLines() []string {
 	}
 	out := []string{fmt.Sprintf("%s does not reach %s on %s.", v.set.Name, v.fine(target), v.saw.Name)}
 	if why := v.whyNotOnePass(); why != "" {
-		out = append(out, why)
+		out = append(out, capitalised(why))
 	}
 	if v.answer.Below == nil && v.answer.Above != nil {
-		out = append(out, "Narrower than the outer pair: cut it in passes with an ordinary flat-top blade, for instance /stack set:\""+v.plainBlade()+"\".")
+		out = append(out, fmt.Sprintf("Cut it in passes with an ordinary flat-top blade: /stack stock:%s set:%q", v.thickest.Text, v.plainBlade()))
 	}
 	return out
 }

@@ -197,8 +197,8 @@ func (s *session) logCut(no int64, cut storage.Cut, aim aimedAt) (Reply, error) 
 		if already > 0 {
 			return errAlready
 		}
-		if !aim.latest && aim.revision >= len(b.Setup.Stacks) {
-			return &UserError{Message: "That button shows a stack that this setup never had.", Hint: "/setups shows your setups with fresh buttons."}
+		if !aim.latest && (aim.revision >= len(b.Setup.Stacks) || aim.cut != len(b.Setup.Cuts)+1) {
+			return &UserError{Message: "That button is for a stack or a cut that this setup never had.", Hint: "/setups shows your setups with fresh buttons."}
 		}
 		set := before.set
 		set.Parts = b.Set.Parts

@@ -274,7 +274,11 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 	switch done.next {
 	case stepDone:
 		if chance := v.expect(done.from).Chance; chance < sureEnough {
-			rest = append(rest, fmt.Sprintf("By all that is known of this set so far the next cut is snug with %s; a measured groove would make it surer.", percent(chance)))
+			word := fmt.Sprintf("By what this set has cut so far, the chance that the next cut is snug on every piece: %s.", percent(chance))
+			if done.cut.Floor.Length == 0 {
+				word += " A measured groove would make it surer."
+			}
+			rest = append(rest, word)
 		}
 		return "Dialled in: cut your pieces, and a spare, before anything on the arbor moves.", append(rest, "Any part moved starts it again. When done, power off first: stack off, standard blade, insert, guard and riving knife back.")
 	case stepConfirm:

@@ -36,7 +36,7 @@ func shimWord(unit solver.Unit, nominal solver.Length) string {
 // partsWord is "pair + 3 x 1/8 + 1/16, shims 0.010 + 0.004".
 func (v *view) partsWord(s solver.Stack) string {
 	if v.set.Parts.Kind == solver.Blade {
-		return "the blade " + v.set.Name
+		return v.set.Name
 	}
 	words := []string{"pair"}
 	for _, c := range solver.CountParts(s.Chippers) {

@@ -131,7 +131,8 @@ func printText(w io.Writer, _ string, r commands.Reply, bad *commands.UserError)
 		if act.Form != nil {
 			for _, f := range act.Form.Fields {
 				if f.Required {
-					fields = " " + f.Name + ":" + f.Example
+					example, _, _ := strings.Cut(f.Example, " or ") // so that the line can be pasted
+					fields = " " + f.Name + ":" + example
 				}
 			}
 		}
