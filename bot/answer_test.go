@@ -352,6 +352,7 @@ func TestAnswersSurviveFaults(t *testing.T) {
 		"a slow request":         {[]fakediscord.Fault{callback(fakediscord.Fault{Delay: 2500 * time.Millisecond})}, false},
 		"429":                    {[]fakediscord.Fault{callback(fakediscord.Fault{Status: 429, RetryAfter: 100 * time.Millisecond})}, false},
 		"an HTML 429":            {[]fakediscord.Fault{callback(fakediscord.Fault{Status: 429, HTML: true, RetryAfter: time.Second})}, false},
+		"deferred with effect":   {[]fakediscord.Fault{callback(fakediscord.Fault{Status: 500, TakesEffect: true})}, true},
 		"edit 502":               {[]fakediscord.Fault{original(fakediscord.Fault{Status: 502})}, true},
 		"edit 429":               {[]fakediscord.Fault{original(fakediscord.Fault{Status: 429, RetryAfter: 100 * time.Millisecond})}, true},
 		"edit global 429":        {[]fakediscord.Fault{original(fakediscord.Fault{Status: 429, RetryAfter: 100 * time.Millisecond, Global: true})}, true},

@@ -21,6 +21,7 @@ type delivery struct {
 	in     *interaction
 	lane   *lane
 	until  time.Time // the first answer must have arrived by then
+	dies   time.Time // and nothing can be added after this
 	inline *inline   // HTTP mode: the first answer goes into the response
 }
 
@@ -126,8 +127,9 @@ func (d *delivery) webhook(ctx context.Context, method, path string, m message, 
 		case try >= retries:
 			return errors.Join(errUndelivered, f)
 		}
-		if sleep(ctx, max(f.retry, 100*time.Millisecond<<max(0, min(try, 5)))) != nil {
-			return errUndelivered
+		wait := max(f.retry, 100*time.Millisecond<<max(0, min(try, 5)))
+		if wait > time.Until(d.dies) || sleep(ctx, wait) != nil {
+			return errors.Join(errUndelivered, f)
 		}
 	}
 }

@@ -143,7 +143,7 @@ func (d *desk) take(raw []byte, reply *inline) bool {
 	}
 	v := &visit{desk: d, in: in, log: log.With("interaction", in.ID), out: &delivery{
 		rest: d.rest, in: in, lane: newLane(), inline: reply,
-		until: in.arrived.Add(d.cfg.pace.window),
+		until: in.arrived.Add(d.cfg.pace.window), dies: in.arrived.Add(d.cfg.pace.token),
 	}}
 	select {
 	case d.room <- struct{}{}:
