@@ -122,7 +122,7 @@ func TestPlay(t *testing.T) {
 	text := out.until(t, "mira in #bench> ")
 	b := &bot{
 		t: t, url: regexp.MustCompile(`http://127\.0\.0\.1:\d+`).FindString(text),
-		hall: regexp.MustCompile(`server (\d+)`).FindStringSubmatch(text)[1],
+		hall: regexp.MustCompile(`-guild (\d+)`).FindStringSubmatch(text)[1],
 	}
 	ws, res, err := websocket.DefaultDialer.Dial("ws"+strings.TrimPrefix(b.url, "http")+"/?v=10", nil)
 	if err != nil {

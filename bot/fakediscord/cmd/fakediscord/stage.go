@@ -112,8 +112,8 @@ func (st *stage) where() string {
 
 func (st *stage) welcome() {
 	st.printf("Discord's stand-in is at %s. Start the bot beside it with\n\n", st.s.URL())
-	st.printf("  SHIMWRIGHT_DISCORD_API=%s SHIMWRIGHT_TOKEN=any shimwright serve\n\n", st.s.URL())
-	st.printf("and register for the server %s first. For HTTP interactions:\n\n  SHIMWRIGHT_PUBLIC_KEY=%s\n\n", st.hall.ID, st.s.PublicKey())
+	st.printf("  SHIMWRIGHT_DISCORD_API=%s SHIMWRIGHT_TOKEN=any shimwright serve -guild %s\n\n", st.s.URL(), st.hall.ID)
+	st.printf("For HTTP interactions add -interactions-addr 127.0.0.1:8766 and\n\n  SHIMWRIGHT_PUBLIC_KEY=%s\n\nthen type: endpoint http://127.0.0.1:8766\n", st.s.PublicKey())
 	if path, err := st.s.Description(); err != nil {
 		st.printf("Requests are held against our own rules only: %v\n", err)
 	} else {
