@@ -152,9 +152,6 @@ type PlannedStack struct {
 	Move   solver.Length `json:"move,omitempty"`
 	// Target is the width wanted of one dado of a gauge board.
 	Target solver.Length `json:"target,omitempty"`
-	// Kept says that the stack was on the saw already when it was taken, so that
-	// the arbor is not touched for it.
-	Kept bool `json:"kept,omitempty"`
 }
 
 // Cut is one test cut of a setup. Exactly one of Feel, Slips and Floor says how it came out.
@@ -176,12 +173,15 @@ type Cut struct {
 	At          time.Time
 }
 
-// Logged is a cut with what is needed to learn from it, in the order of the shop's log.
+// Logged is a cut with what is needed to learn from it, or an upkeep, in the order
+// of the shop's log.
 type Logged struct {
 	ID    int64 // counts up over the whole log
 	Cut   Cut
 	Setup Setup // without Cuts
 	Set   Set   // its parts as they were when the cut was logged
+	// Upkeep is set for an entry that is no cut; then all but ID is empty.
+	Upkeep *Upkeep
 }
 
 // Bench is what the logging of a cut reads and writes in one transaction: the

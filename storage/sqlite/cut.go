@@ -22,7 +22,8 @@ const (
 		floor, mouth, piece, grade, odd, voided`
 	insertCut = `INSERT INTO cuts (` + cutColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 	reviseCut = `UPDATE cuts SET (floor, mouth, piece, grade, odd, voided) = (?, ?, ?, ?, ?, ?) WHERE shop_id = ? AND setup = ? AND no = ?`
-	nextLogNo = `SELECT coalesce(max(log_no), 0) + 1 FROM cuts WHERE shop_id = ?`
+	nextLogNo = `SELECT 1 + max((SELECT coalesce(max(log_no), 0) FROM cuts WHERE shop_id = ?1),
+		(SELECT coalesce(max(log_no), 0) FROM upkeep WHERE shop_id = ?1))`
 
 	lastVersion   = `SELECT id, parts FROM set_versions WHERE set_id = ? ORDER BY id DESC LIMIT 1`
 	insertVersion = `INSERT INTO set_versions (set_id, parts) VALUES (?, ?) RETURNING id`

@@ -13,8 +13,9 @@ const (
 	selectVersions = `SELECT id, set_id, parts FROM set_versions WHERE set_id IN (SELECT id FROM sets WHERE shop_id = ?)`
 )
 
-// Log is every cut that the shop ever logged, voided ones included, in order,
-// each with its setup and with its set as that was when the cut was logged.
+// Log is every cut that the shop ever logged, voided ones included, each with its
+// setup and with its set as that was when the cut was logged, and every upkeep of
+// a set or a saw, in order.
 func (db *DB) Log(ctx context.Context, shopID int64) (log []storage.Logged, err error) {
 	err = db.read(ctx, func(tx *sql.Tx) error {
 		log, err = loadLog(ctx, tx, shopID)
@@ -45,7 +46,7 @@ func loadLog(ctx context.Context, tx *sql.Tx, shopID int64) ([]storage.Logged, e
 	for i, c := range cuts {
 		log[i] = storage.Logged{ID: c.logNo, Cut: c.Cut, Setup: setupNo[c.setup], Set: sets[c.setVersion]}
 	}
-	return log, nil
+	return withUpkeep(ctx, tx, shopID, log)
 }
 
 // setVersions are the shop's sets in all states they were cut with, by the id of the version.
