@@ -20,8 +20,8 @@ func (v *view) cautionLines() []string {
 	add := func(text string) { out = append(out, fmt.Sprintf("%d. %s", len(out), text)) }
 	add(powerOff)
 	if v.set.Parts.Kind != solver.Blade {
-		add("The standard guard comes off and the riving knife comes out or locks at its lowest, as this saw's manual says. Featherboards or suitable jigs guard the cut instead.")
-		add("Look at every tooth: no missing or cracked carbide. Plates flat and clean, no dust between them. Carbide lies on wood, never on iron.")
+		add("Guard off, riving knife out or locked at its lowest, as this saw's manual says; featherboards or suitable jigs guard the cut instead.")
+		add("Every tooth looked at: no missing or cracked carbide. Plates flat and clean. Carbide lies on wood, never on iron.")
 		add("Both outer blades always, teeth the right way; chippers only between them; no tip touching another.")
 		if now, ok := v.loaded(); ok && len(now.Stack.Shims()) > 0 {
 			add("Hold each shim up on the plate while you slide the next cutter on: a shim in the arbor thread gets pinched.")
@@ -30,12 +30,12 @@ func (v *view) cautionLines() []string {
 		if saw.Flange == solver.OuterMayBeLeft {
 			add("This saw's manual lets the outer flange be left off for a wide stack: only as the manual shows it.")
 		}
-		add("The insert for a stacked set; turn the stack by hand through a full turn before power. It must touch nothing.")
+		add("The insert for a stacked set; a full turn by hand before power. Nothing may touch.")
 	} else {
 		add("Guard and riving knife stay as this saw's manual says for a cut that does not go through.")
 	}
 	if saw.Brake {
-		add("This saw has a brake: the cartridge made for stacked sets goes in, and its manual limits width and diameter.")
+		add("Brake: the cartridge made for stacked sets goes in; its manual limits width and diameter.")
 	}
 	switch v.setup.Joint {
 	case storage.Rabbet:
@@ -44,7 +44,7 @@ func (v *view) cautionLines() []string {
 		add("Groove along the grain: against the fence, featherboards above and beside, push blocks. A stopped groove: not on this saw unless the shop's rules and local code allow it.")
 	default:
 		if saw.Fence == solver.FenceAllowed {
-			add("Across the grain: the mitre gauge or a sled carries the work. This saw's manual allows the fence as a stop for a cut that does not go through; the work is never pinched between fence and cutter.")
+			add("Across the grain: the mitre gauge or a sled carries the work. This saw's manual allows the fence as a stop; the work is never pinched between fence and cutter.")
 		} else {
 			add("Across the grain: the mitre gauge or a sled carries the work, a stop block ahead of the cutter sets the place. Never a narrow end against the fence without gauge or sled.")
 		}

@@ -174,13 +174,13 @@ func (v *view) checkText(c solver.Check) string {
 	case solver.InsertCheck:
 		return fmt.Sprintf("stack %s, insert opening %s%s Turn it by hand before power.", fine(c.Value), size(c.Limit), verdict(c))
 	case solver.LargestCheck:
-		return fmt.Sprintf("set %s in diameter, the saw's largest %s%s", size(c.Value), size(c.Limit), verdict(c))
+		return fmt.Sprintf("diameter of the set %s, the saw's largest %s%s", size(c.Value), size(c.Limit), verdict(c))
 	case solver.SmallestCheck:
-		return fmt.Sprintf("set %s in diameter, the saw's smallest %s%s", size(c.Value), size(c.Limit), verdict(c))
+		return fmt.Sprintf("diameter of the set %s, the saw's smallest %s%s", size(c.Value), size(c.Limit), verdict(c))
 	case solver.SpeedCheck:
 		return fmt.Sprintf("arbor %d a minute, the set is marked for %d%s", int(c.Value), int(c.Limit), verdict(c))
 	case solver.GapCheck:
-		return fmt.Sprintf("fullest gap %s of shims, limit %s and %d in a gap%s", fine(c.Value), fine(c.Limit), v.set.Parts.Gap.Count, verdict(c))
+		return fmt.Sprintf("fullest gap %s of shims, limit %s, and %d shims in a gap%s", fine(c.Value), fine(c.Limit), v.set.Parts.Gap.Count, verdict(c))
 	}
 	return string(c.Code)
 }

@@ -173,9 +173,9 @@ func (v *view) obstacle(target solver.Length) string {
 	case target > widest:
 		return fmt.Sprintf("Set and insert allow %s.", v.fine(widest))
 	case v.answer.Above != nil && v.answer.Below != nil:
-		return fmt.Sprintf("The shims do not bridge it: at most %d and %s in a gap.", v.set.Parts.Gap.Count, v.fine(v.set.Parts.Gap.Chipper))
+		return fmt.Sprintf("The shims do not bridge it: at most %d in a gap, %s together.", v.set.Parts.Gap.Count, v.fine(v.set.Parts.Gap.Chipper))
 	case v.answer.Above == nil:
-		return fmt.Sprintf("That is all its chippers with shims, at most %d and %s in a gap; a further chipper would do it.", v.set.Parts.Gap.Count, v.fine(v.set.Parts.Gap.Chipper))
+		return fmt.Sprintf("That is all its chippers with shims, at most %d in a gap, %s together; a further chipper would do it.", v.set.Parts.Gap.Count, v.fine(v.set.Parts.Gap.Chipper))
 	}
 	return "It is narrower than the outer pair; never cut with one outer blade alone."
 }
