@@ -204,8 +204,8 @@ func Run(ctx context.Context, cfg Config) error {
 }
 
 // Register writes the commands to one server, or everywhere where guild is
-// empty; clear takes them away.
-func Register(ctx context.Context, cfg Config, guild string, clear bool) error {
+// empty; remove takes them away.
+func Register(ctx context.Context, cfg Config, guild string, remove bool) error {
 	cfg, err := cfg.filled()
 	if err != nil {
 		return err
@@ -218,7 +218,7 @@ func Register(ctx context.Context, cfg Config, guild string, clear bool) error {
 	if err := r.whoAmI(ctx); err != nil {
 		return err
 	}
-	return register(ctx, r, cfg, guild, clear)
+	return register(ctx, r, cfg, guild, remove)
 }
 
 // stopped is nil for an error that only says that ctx ended.

@@ -27,19 +27,23 @@ func TestDecodeCalls(t *testing.T) {
 	}{
 		"values as text": {
 			`{"type":2,` + inServer + `,"data":{"name":"stack","type":1,"options":[{"name":"stock","type":3,"value":"23/32"},{"name":"count","type":4,"value":3},{"name":"kept","type":5,"value":true},{"name":"gone","type":5,"value":false},{"name":"role","type":8,"value":"9"},{"name":"odd","type":99,"value":{"a":1}}]}}`,
-			commands.Call{Caller: server, Name: "stack", Options: map[string]string{"stock": "23/32", "count": "3", "kept": "yes", "gone": "no", "role": "9"}}, "",
+			commands.Call{Caller: server, Name: "stack", Options: map[string]string{"stock": "23/32", "count": "3", "kept": "yes", "gone": "no", "role": "9"}},
+			"",
 		},
 		"subcommand": {
 			`{"type":2,` + inDM + `,"data":{"name":"set","options":[{"name":"add","type":1,"options":[{"name":"name","type":3,"value":"Red"}]}]}}`,
-			commands.Call{Caller: direct, Name: "set add", Options: map[string]string{"name": "Red"}}, "",
+			commands.Call{Caller: direct, Name: "set add", Options: map[string]string{"name": "Red"}},
+			"",
 		},
 		"group and subcommand": {
 			`{"type":2,` + inDM + `,"data":{"name":"a","options":[{"name":"b","type":2,"options":[{"name":"c","type":1}]}]}}`,
-			commands.Call{Caller: direct, Name: "a b c", Options: map[string]string{}}, "",
+			commands.Call{Caller: direct, Name: "a b c", Options: map[string]string{}},
+			"",
 		},
 		"half typed number": {
 			`{"type":4,` + inDM + `,"data":{"name":"stack","options":[{"name":"count","type":4,"value":"1x","focused":true}]}}`,
-			commands.Call{Caller: direct, Name: "stack", Options: map[string]string{"count": "1x"}}, "count",
+			commands.Call{Caller: direct, Name: "stack", Options: map[string]string{"count": "1x"}},
+			"count",
 		},
 		"no options": {`{"type":2,` + inDM + `,"data":{"name":"mine"}}`, commands.Call{Caller: direct, Name: "mine", Options: map[string]string{}}, ""},
 	}

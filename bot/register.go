@@ -10,13 +10,13 @@ import (
 // register makes the commands known to one server, or everywhere. It looks
 // first and writes only on a difference, all at once: a server takes 200 new
 // commands a day.
-func register(ctx context.Context, r *rest, cfg Config, guild string, clear bool) error {
+func register(ctx context.Context, r *rest, cfg Config, guild string, remove bool) error {
 	path := "/applications/" + r.app + "/commands"
 	if guild != "" {
 		path = "/applications/" + r.app + "/guilds/" + guild + "/commands"
 	}
 	want := []definition{} // never nil: null would be refused
-	if !clear {
+	if !remove {
 		want = define(cfg.Commands, guild != "")
 	}
 	present, err := r.steady(ctx, http.MethodGet, path, nil)

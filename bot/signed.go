@@ -51,7 +51,9 @@ func serveSigned(ctx context.Context, cfg Config, d *desk, h *health) error {
 		return err
 	}
 	_ = server.Close()
-	<-done
+	if err := <-done; !errors.Is(err, http.ErrServerClosed) {
+		return err
+	}
 	return nil
 }
 

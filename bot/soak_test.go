@@ -180,12 +180,16 @@ func weather(s *fakediscord.Server) {
 		{Status: 429, RetryAfter: short},
 		{Status: 429, RetryAfter: short, Global: true},
 		{Status: 429, HTML: true, RetryAfter: time.Second},
-		{Status: 500}, {Status: 502}, {Status: 503},
+		{Status: 500},
+		{Status: 502},
+		{Status: 503},
 		{Status: 502, HTML: true},
 		{Status: 500, TakesEffect: true},
-		{Drop: true}, {Drop: true, TakesEffect: true},
+		{Drop: true},
+		{Drop: true, TakesEffect: true},
 		{Cut: true, TakesEffect: true},
-		{Delay: 700 * time.Millisecond}, {Delay: 700 * time.Millisecond, TakesEffect: true},
+		{Delay: 700 * time.Millisecond},
+		{Delay: 700 * time.Millisecond, TakesEffect: true},
 	} {
 		f.Times = -1
 		for route, chance := range map[fakediscord.Route]float64{
@@ -197,9 +201,16 @@ func weather(s *fakediscord.Server) {
 	}
 	type d = fakediscord.Disturbance
 	for _, w := range []d{
-		{Do: fakediscord.Drop}, {Do: fakediscord.Close, Code: 4000}, {Do: fakediscord.Close, Code: 4009}, {Do: fakediscord.Close, Code: 1000},
-		{Do: fakediscord.Reconnect}, {Do: fakediscord.Invalidate}, {Do: fakediscord.Invalidate, Resumable: true},
-		{Do: fakediscord.Silence}, {Do: fakediscord.Beat}, {Do: fakediscord.Slow, Delay: 20 * time.Millisecond},
+		{Do: fakediscord.Drop},
+		{Do: fakediscord.Close, Code: 4000},
+		{Do: fakediscord.Close, Code: 4009},
+		{Do: fakediscord.Close, Code: 1000},
+		{Do: fakediscord.Reconnect},
+		{Do: fakediscord.Invalidate},
+		{Do: fakediscord.Invalidate, Resumable: true},
+		{Do: fakediscord.Silence},
+		{Do: fakediscord.Beat},
+		{Do: fakediscord.Slow, Delay: 20 * time.Millisecond},
 	} {
 		s.DisturbAt(fakediscord.AtDispatch, -1, 0.0008, w)
 		s.DisturbAt(fakediscord.AtHeartbeat, -1, 0.008, w)

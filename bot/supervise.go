@@ -70,7 +70,7 @@ func supervise(ctx context.Context, cfg Config, r *rest, d *desk, m *metrics, h 
 		if time.Since(began) > cfg.pace.stable {
 			fails = 0
 		}
-		wait := backoff(cfg.pace, fails, rand.Float64())
+		wait := backoff(cfg.pace, fails, rand.Float64()) //nolint:gosec // spreads bots out, no secret
 		fails++
 		cfg.Log.WarnContext(ctx, "the gateway connection ended", "why", why(err), "again_in", wait.Round(time.Millisecond).String(), "resume", g != nil)
 		if sleep(ctx, wait) != nil {

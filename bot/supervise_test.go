@@ -273,8 +273,12 @@ func TestBackoff(t *testing.T) {
 		spread float64
 		want   time.Duration
 	}{
-		{0, 0, 500 * time.Millisecond}, {0, 0.5, 750 * time.Millisecond}, {3, 0, 4 * time.Second},
-		{6, 0, 30 * time.Second}, {6, 0.999, 60*time.Second - 30*time.Millisecond}, {1000, 0, 30 * time.Second},
+		{0, 0, 500 * time.Millisecond},
+		{0, 0.5, 750 * time.Millisecond},
+		{3, 0, 4 * time.Second},
+		{6, 0, 30 * time.Second},
+		{6, 0.999, 60*time.Second - 30*time.Millisecond},
+		{1000, 0, 30 * time.Second},
 	} {
 		if got := backoff(p, tt.fails, tt.spread); got != tt.want {
 			t.Errorf("backoff(%d, %g) = %v, want %v", tt.fails, tt.spread, got, tt.want)
