@@ -209,9 +209,9 @@ func randomSet(rnd *rand.Rand) (Set, Saw) {
 
 func TestClosestAgainstBruteForce(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 2))
-	rounds := 3000
+	rounds := 2000
 	if testing.Short() {
-		rounds = 300
+		rounds = 100
 	}
 	for i := range rounds {
 		set, saw := randomSet(rnd)
@@ -290,7 +290,7 @@ func TestRankAgainstBruteForce(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(3, 4))
 	rounds, reached := 1500, 0
 	if testing.Short() {
-		rounds = 200
+		rounds = 100
 	}
 	for i := range rounds {
 		set, saw := randomSet(rnd)
