@@ -23,7 +23,7 @@ const PlayUnit = 100_000
 
 // Remedies count what was changed after a test cut that was not snug, as the next
 // cut shows.
-type Remedies struct{ Thicker, Thinner, Chipper, Stop, Nothing int64 }
+type Remedies struct{ Thicker, Thinner, Chipper, Stop, Same int64 }
 
 // Add is the sum of two figures.
 func (f Figures) Add(o Figures) Figures {
@@ -41,7 +41,7 @@ func (f Figures) Add(o Figures) Figures {
 	r.Thinner += p.Thinner
 	r.Chipper += p.Chipper
 	r.Stop += p.Stop
-	r.Nothing += p.Nothing
+	r.Same += p.Same
 	return f
 }
 

@@ -12,6 +12,7 @@ import (
 // What is blanked of a member, ?1 the shop and ?2 the member. The evidence stays:
 // setups, cuts, moves, check-offs, under a key that no platform can give.
 var blankMember = []string{
+	`DELETE FROM direct_shops WHERE shop_id = ?1 AND member_key = (SELECT key FROM members WHERE shop_id = ?1 AND id = ?2)`,
 	`UPDATE members SET (key, name, style, seen, minor, erased) = ('erased ' || lower(hex(randomblob(16))), '', NULL, '', 0, 1)
 		WHERE shop_id = ?1 AND id = ?2 AND erased = 0`,
 	`UPDATE setups SET (project, project_key) = ('', '') WHERE shop_id = ?1 AND member_id = ?2 AND project <> ''`,
@@ -80,14 +81,17 @@ func (db *DB) Retain(ctx context.Context, shopID int64, since time.Time, today s
 
 // erase gives the number of notes blanked.
 func erase(ctx context.Context, tx *sql.Tx, shopID, memberID int64) (notes int, err error) {
-	gone, err := changeAll(ctx, tx, blankMember[:1], shopID, memberID)
+	if _, err := changeAll(ctx, tx, blankMember[:1], shopID, memberID); err != nil {
+		return 0, err
+	}
+	gone, err := changeAll(ctx, tx, blankMember[1:2], shopID, memberID)
 	if err != nil {
 		return 0, err
 	}
 	if gone == 0 {
 		return 0, storage.ErrNotFound
 	}
-	return changeAll(ctx, tx, blankMember[1:], shopID, memberID)
+	return changeAll(ctx, tx, blankMember[2:], shopID, memberID)
 }
 
 func changeAll(ctx context.Context, tx *sql.Tx, updates []string, args ...any) (rows int, err error) {

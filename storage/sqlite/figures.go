@@ -53,7 +53,7 @@ func weekFields(w *storage.MemberWeek) []any {
 	return []any{
 		&w.MemberID, &w.Week,
 		&f.Setups, &f.Tried, &f.Cuts, &f.Snug, &f.ToSnug, &f.First, &f.Plays, &f.PlaySum, &f.PlaySquares,
-		&r.Thicker, &r.Thinner, &r.Chipper, &r.Stop, &r.Nothing,
+		&r.Thicker, &r.Thinner, &r.Chipper, &r.Stop, &r.Same,
 	}
 }
 

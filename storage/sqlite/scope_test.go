@@ -132,6 +132,12 @@ func TestPlans(t *testing.T) {
 		"next cut":             {nextLogNo, []any{1}, "COVERING INDEX sqlite_autoindex_cuts_1 (shop_id=?)"},
 		"next setup":           {nextSetup, []any{1}, "COVERING INDEX sqlite_autoindex_setups_1 (shop_id=?)"},
 		"last version":         {lastVersion, []any{1}, "versions_of_set (set_id=?)"},
+		"report":               {selectWeeks, []any{1, "2031-01-01", "2031-12-31"}, "tallies USING PRIMARY KEY (shop_id=? AND day>? AND day<?)"},
+		"check-off":            {checkOffNow, []any{1, 2, 3}, "checkoffs_of_member (shop_id=? AND member_id=? AND saw_id=?)"},
+		"lot":                  {selectSetups + setupsOfLot, []any{1, "oak", 5}, "setups_of_lot (shop_id=? AND lot_key=?)"},
+		"project":              {selectSetups + setupsOfProject, []any{1, "case", 5}, "setups_of_project (shop_id=? AND project_key=?)"},
+		"a member's cuts":      {cutsOfMember, []any{1, 2}, "cuts_of_member (shop_id=? AND member_id=?)"},
+		"near misses":          {selectNearMisses, []any{1, 20}, "near_misses USING PRIMARY KEY (shop_id=?)"},
 	} {
 		var plan strings.Builder
 		rows := must(db.reader.QueryContext(t.Context(), `EXPLAIN QUERY PLAN `+tc.query, tc.args...))(t)

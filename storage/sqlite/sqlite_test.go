@@ -4,6 +4,7 @@ import (
 	"context"
 	"path/filepath"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -105,4 +106,24 @@ func whole(t testing.TB, name string, v reflect.Value) {
 	if v.IsZero() {
 		t.Errorf("%s is zero: the round trip does not cover it", name)
 	}
+}
+
+// plan is how SQLite goes about a query.
+func plan(t testing.TB, db *DB, query string, args ...any) string {
+	t.Helper()
+	var out strings.Builder
+	rows := must(db.writer.QueryContext(t.Context(), `EXPLAIN QUERY PLAN `+query, args...))(t)
+	defer rows.Close()
+	for rows.Next() {
+		var number int
+		var detail string
+		if err := rows.Scan(&number, &number, &number, &detail); err != nil {
+			t.Fatal(err)
+		}
+		out.WriteString(detail + "\n")
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return out.String()
 }

@@ -91,9 +91,10 @@ FROM setups s LEFT JOIN (
 				AND b.shop_id = n.shop_id AND b.setup = n.setup AND b.revision = n.next)
 		END AS remedy
 	FROM (
-		SELECT shop_id, setup, no, grade, revision, row_number() OVER w AS nth, lead(revision) OVER w AS next
-		FROM cuts WHERE voided = 0
-		WINDOW w AS (PARTITION BY shop_id, setup ORDER BY no)
+		SELECT x.shop_id, x.setup, x.no, x.grade, x.revision,
+			(SELECT count(*) FROM cuts y WHERE y.shop_id = x.shop_id AND y.setup = x.setup AND y.no <= x.no AND y.voided = 0) AS nth,
+			(SELECT y.revision FROM cuts y WHERE y.shop_id = x.shop_id AND y.setup = x.setup AND y.no > x.no AND y.voided = 0 ORDER BY y.no LIMIT 1) AS next
+		FROM cuts x WHERE x.voided = 0
 	) n
 ) c ON c.shop_id = s.shop_id AND c.setup = s.no
 WHERE s.joint IN ('dado', 'groove', 'rabbet')
