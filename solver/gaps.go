@@ -84,7 +84,7 @@ func foldFits(shims []Length, rooms int, each room) bool {
 	if len(shims) > rooms*each.count {
 		return false
 	}
-	for i := 0; i < min(rooms, len(shims)); i++ {
+	for i := range min(rooms, len(shims)) {
 		sum := shims[i]
 		if partner := 2*rooms - 1 - i; partner < len(shims) {
 			sum += shims[partner]
@@ -102,7 +102,7 @@ func foldSpread(shims []Length, rooms []room, each room) ([][]int, bool) {
 		return nil, false
 	}
 	var filled [][]int
-	for i := 0; i < min(g, len(shims)); i++ {
+	for i := range min(g, len(shims)) {
 		places := []int{i}
 		if partner := 2*g - 1 - i; partner < len(shims) {
 			places = append(places, partner)

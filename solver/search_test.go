@@ -372,7 +372,7 @@ func TestSpreadAgainstBruteForce(t *testing.T) {
 		slices.SortFunc(shims, func(a, b Length) int { return sign(b - a) })
 		want := Length(-1) // the smallest possible largest gap
 		at := make([]int, len(shims))
-		for n := 0; n < int(math.Pow(float64(len(rooms)), float64(len(shims)))); n++ {
+		for n := range int(math.Pow(float64(len(rooms)), float64(len(shims)))) {
 			used, counts, ok := make([]Length, len(rooms)), make([]int, len(rooms)), true
 			for j, r := range rooms {
 				used[j] = r.used
