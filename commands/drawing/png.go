@@ -1,14 +1,11 @@
 package drawing
 
 import (
-	"bytes"
 	"fmt"
 	"image"
 	"image/color"
 	"image/draw"
-	"image/png"
 	"math"
-	"sync"
 
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
@@ -24,25 +21,8 @@ func PNG(s Scene, t Theme) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("drawing %s: %w", s.Name, err)
 	}
-	var out bytes.Buffer
-	enc := png.Encoder{CompressionLevel: png.BestSpeed, BufferPool: &encoders}
-	if err := enc.Encode(&out, img); err != nil {
-		return nil, fmt.Errorf("encoding %s: %w", s.Name, err)
-	}
-	return out.Bytes(), nil
+	return encode(img)
 }
-
-// encoders keeps the encoder's buffers, which are larger than a picture.
-var encoders encoderPool
-
-type encoderPool struct{ pool sync.Pool }
-
-func (p *encoderPool) Get() *png.EncoderBuffer {
-	b, _ := p.pool.Get().(*png.EncoderBuffer)
-	return b
-}
-
-func (p *encoderPool) Put(b *png.EncoderBuffer) { p.pool.Put(b) }
 
 // raster paints the shapes in order. Upright edges lie on whole pixels, so that
 // only slanted ones and letters need blended colours.

@@ -29,12 +29,40 @@ func TestPNG(t *testing.T) {
 			if err != nil || cfg.Width != 1080 {
 				t.Errorf("%s: %+v, %v", name, cfg, err)
 			}
+			t.Log(name, theme.Name, len(data))
 			if len(data) > 60_000 {
 				t.Errorf("%s, %s: %d bytes", name, theme.Name, len(data))
 			}
 			if look != "" {
 				if err := os.WriteFile(filepath.Join(look, name+"_"+theme.Name+".png"), data, 0o600); err != nil {
 					t.Fatal(err)
+				}
+			}
+		}
+	}
+}
+
+// What is written is read back by image/png pixel for pixel, at odd widths too.
+func TestEncode(t *testing.T) {
+	colours := color.Palette{rgb(0xffffff), rgb(0x101418), rgb(0x8c1d18)}
+	for _, size := range []image.Point{{1, 1}, {2, 3}, {7, 5}, {1080, 4}} {
+		img := image.NewPaletted(image.Rectangle{Max: size}, colours)
+		for i := range img.Pix {
+			img.Pix[i] = uint8(i / 3 % 3)
+		}
+		copy(img.Pix[img.Stride*(size.Y-1):], img.Pix[max(0, img.Stride*(size.Y-2)):][:size.X]) // two rows alike
+		data, err := encode(img)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := png.Decode(bytes.NewReader(data))
+		if err != nil {
+			t.Fatal(size, err)
+		}
+		for y := range size.Y {
+			for x := range size.X {
+				if got.At(x, y) != img.At(x, y) {
+					t.Fatalf("%v: pixel %d,%d is %v, want %v", size, x, y, got.At(x, y), img.At(x, y))
 				}
 			}
 		}
