@@ -27,9 +27,28 @@ const (
 	verbSlips   verb = "slips"   // a test cut by slips of paper; opens a form
 	verbUndo    verb = "undo"    // void cut
 	verbCaution verb = "caution" // the whole list of cautions
+	verbPower   verb = "power"   // power is off before the arbor is touched
+	verbLoaded  verb = "loaded"  // the stack is on the saw
+	verbChecked verb = "checked" // load number cut of the saw arg was looked over
+	verbDown    verb = "down"    // the saw arg has its standard blade back
+	verbKeep    verb = "keep"    // take the plan with what is on the saw; arg is the load's number
+	verbAside   verb = "aside"   // put a plan nobody cut aside
+	verbUp      verb = "takeup"  // take it up again
+	verbPieces  verb = "pieces"  // count pieces; cut is how many there were; opens a form
+	verbRelease verb = "release" // an instructor looked at it at the saw
+	verbBack    verb = "back"    // send back with a word; opens a form
+	verbReview  verb = "review"  // a page of the review; arg is the first setup's place
+	verbBoard   verb = "board"   // renew the board
+	verbTake    verb = "take"    // take the set arg; cut 1: on the board
+	verbReturn  verb = "return"  // return the set arg; cut 1: on the board
+	verbShop    verb = "shop"    // which shop direct messages are about; arg is its id
 )
 
-var verbs = []verb{verbShow, verbSetup, verbUse, verbFeel, verbMeasure, verbSlips, verbUndo, verbCaution}
+var verbs = []verb{
+	verbShow, verbSetup, verbUse, verbFeel, verbMeasure, verbSlips, verbUndo, verbCaution, verbShop,
+	verbPower, verbLoaded, verbChecked, verbDown, verbKeep, verbAside, verbUp, verbPieces,
+	verbRelease, verbBack, verbReview, verbBoard, verbTake, verbReturn,
+}
 
 // maxActionID is Discord's limit of a custom_id.
 const maxActionID = 100

@@ -154,8 +154,13 @@ type App struct {
 // names its own part.
 type Store interface {
 	shopStore
+	directStore
 	setStore
 	sawStore
 	setupStore
 	cutStore
+	loadStore
+	custodyStore
+	confirmStore
+	upkeepStore
 }

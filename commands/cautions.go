@@ -71,7 +71,7 @@ const powerOff = "Power disconnected before you touch the arbor: the plug pulled
 func safetyCommand() Command {
 	return Command{
 		Name: "safety", Summary: "All cautions, in the order of the work", Example: "/safety", Private: true,
-		run: func(s *session, _ args) (Reply, error) { return safetyReply(s), nil },
+		run: func(s *session, _ args) (Reply, error) { return safetyReply(s), s.hadCautions() },
 	}
 }
 

@@ -3,6 +3,7 @@ package commands
 import (
 	"fmt"
 
+	"shimwright/solver"
 	"shimwright/storage"
 )
 
@@ -150,4 +151,83 @@ func lastMove(setup *storage.Setup) storage.Move {
 func startsAnew(setup *storage.Setup, last storage.Cut) bool {
 	m := lastMove(setup)
 	return setup.State == storage.TakenDown || m.Deed == storage.SendBack && m.At.After(last.At)
+}
+
+// lifeWord says what last became of a setup, other than by its cuts; empty where
+// there is nothing to say.
+func (v *view) lifeWord(names shopNames) string {
+	m := lastMove(&v.setup)
+	who, at := names.member(m.MemberID), v.s.when(m.At)
+	switch m.Deed {
+	case storage.Releasing:
+		return fmt.Sprintf("Released at this saw by %s, %s: cut the pieces, and a spare.", who, at)
+	case storage.SendBack:
+		word := m.Word
+		if word == "" {
+			word = "ask what to look at"
+		}
+		return fmt.Sprintf("Sent back by %s, %s: %s", who, at, word)
+	case storage.TakeDown:
+		return fmt.Sprintf("Taken down, confirmed by %s, %s.", who, at)
+	case storage.PutAside:
+		return fmt.Sprintf("Set aside by %s, %s; nobody cut it.", who, at)
+	case storage.TakeUp:
+		return fmt.Sprintf("Taken up again by %s, %s.", who, at)
+	}
+	return ""
+}
+
+// lifeLines stand above a setup's answer: what became of it, and the plan that
+// leaves the arbor alone.
+func (v *view) lifeLines() []string {
+	var out []string
+	if lastMove(&v.setup).Deed != "" {
+		if names, err := v.s.names(); err == nil {
+			if word := v.lifeWord(names); word != "" {
+				out = append(out, word)
+			}
+		}
+	}
+	return append(out, v.offerLines()...)
+}
+
+// reopenedLines say that a cut has opened a closed setup again.
+func (v *view) reopenedLines(c storage.Cut) []string {
+	m := lastMove(&v.setup)
+	if m.Deed != storage.CutLogged || m.From.Open() || !m.At.Equal(asKept(c.At)) {
+		return nil
+	}
+	return []string{fmt.Sprintf("The setup was %s; with this cut it is open again, and a new loading begins.", m.From)}
+}
+
+// lifeActions are the buttons for the arbor and the setup's life, beside those
+// for outcomes.
+func (v *view) lifeActions() []Action {
+	var out []Action
+	state := v.setup.State
+	if state == storage.SetAside {
+		return []Action{{ID: action{verb: verbUp, setup: v.setup.No}.String(), Label: "Take up again", Row: 1}}
+	}
+	if !state.Open() {
+		return nil
+	}
+	if _, ok := v.offer(); ok {
+		out = append(out, v.keepAction(1))
+	}
+	switch {
+	case v.set.Parts.Kind == solver.Blade:
+	case !v.onSaw():
+		out = append(out, v.powerAction(1), v.loadedAction(1))
+	case !v.load.KnownTo(v.s.member.ID):
+		out = append(out, checkAction(*v.load, 1))
+	}
+	switch {
+	case state == storage.Planned && !v.onSaw():
+		out = append(out, Action{ID: action{verb: verbAside, setup: v.setup.No}.String(), Label: "Set aside", Row: 3})
+	case state == storage.DialledIn || state == storage.Released:
+		out = append(out, v.piecesAction(1), downAction(v.saw.ID, 3))
+	default:
+		out = append(out, downAction(v.saw.ID, 3))
+	}
+	return out
 }

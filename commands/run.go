@@ -24,7 +24,7 @@ type shopStore interface {
 func Commands() []Command {
 	return []Command{
 		stackCommand(), fitCommand(), testcutCommand(), setupsCommand(), gaugeCommand(),
-		setCommand(), sawCommand(), unitsCommand(), safetyCommand(), helpCommand(),
+		setCommand(), sawCommand(), classCommand(), unitsCommand(), safetyCommand(), helpCommand(),
 	}
 }
 
@@ -39,6 +39,10 @@ func (a *App) Run(ctx context.Context, c Call) (Reply, error) {
 		return Reply{}, err
 	}
 	s, err := a.open(ctx, c.Caller)
+	var which *whichShop
+	if errors.As(err, &which) {
+		return which.reply(), nil
+	}
 	if err != nil {
 		return Reply{}, err
 	}
@@ -73,7 +77,14 @@ func (a *App) Press(ctx context.Context, p Press) (Reply, error) {
 	if !ok {
 		return Reply{}, &UserError{Message: "That button is not one of mine, or it is from an older version.", Hint: "/setups shows your setups with fresh buttons."}
 	}
+	if act.verb == verbShop {
+		return a.chooseShop(ctx, p.Caller, act)
+	}
 	s, err := a.open(ctx, p.Caller)
+	var which *whichShop
+	if errors.As(err, &which) {
+		return which.reply(), nil
+	}
 	if err != nil {
 		return Reply{}, err
 	}
@@ -83,7 +94,10 @@ func (a *App) Press(ctx context.Context, p Press) (Reply, error) {
 	case verbFeel, verbMeasure, verbSlips, verbUndo:
 		return pressCut(s, act, p.Values)
 	case verbCaution:
-		return safetyReply(s), nil
+		return safetyReply(s), s.hadCautions()
+	}
+	if press, ok := classPresses[act.verb]; ok {
+		return press(s, act, p.Values)
 	}
 	return Reply{}, fmt.Errorf("no answer to the verb %q", act.verb)
 }
@@ -100,6 +114,10 @@ func FormFor(id string) (Form, bool) {
 		return measureForm, true
 	case verbSlips:
 		return slipsForm, true
+	case verbPieces:
+		return piecesForm, true
+	case verbBack:
+		return backForm, true
 	}
 	return Form{}, false
 }
@@ -107,7 +125,8 @@ func FormFor(id string) (Form, bool) {
 // PrivatePress says, from a button's id alone, whether its reply is private.
 func PrivatePress(id string) bool {
 	act, ok := parseAction(id)
-	return !ok || act.verb == verbShow || act.verb == verbCaution
+	return !ok || act.verb == verbShow || act.verb == verbCaution || act.verb == verbShop ||
+		act.verb == verbPower || act.verb == verbPieces || act.verb == verbReview
 }
 
 func commandFor(name string) (Command, error) {
@@ -226,12 +245,9 @@ const (
 )
 
 func (a *App) open(ctx context.Context, c Caller) (*session, error) {
-	if c.ShopKey == "" {
-		return nil, &UserError{Message: "I cannot tell which shop this is for.", Hint: "Use the command in your shop's own channel."}
-	}
-	shop, err := a.Store.EnsureShop(ctx, c.Platform+":"+c.ShopKey, clip(c.ShopName, 100), startingShop(), c.At)
+	shop, err := a.shopOf(ctx, c)
 	if err != nil {
-		return nil, fmt.Errorf("load the shop: %w", err)
+		return nil, err
 	}
 	member, err := a.Store.EnsureMember(ctx, shop.ID, c.MemberKey, clip(c.MemberName, maxName))
 	if err != nil {

@@ -43,6 +43,7 @@ func sawCommand() Command {
 				Name: "add", Summary: "Enter a table saw", Example: addSawExample,
 				Options: with(Option{Name: "name", Summary: "What the shop calls it", Required: true}), run: addSaw,
 			},
+			sawNowCommand(),
 			{Name: "show", Summary: "A saw with its limits, or all saws", Example: "/saw show", Options: []Option{which}, run: showSaw},
 			{
 				Name: "change", Summary: "A limit, the nut, the flange, the fence, the brake", Example: `/saw change saw:"East saw" insert:13/16`,

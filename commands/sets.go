@@ -71,7 +71,9 @@ func setCommand() Command {
 				},
 				run: changeSet,
 			},
+			setUpkeep(needed),
 			{Name: "learned", Summary: "What its test cuts have taught, part by part, and what to measure", Example: `/set learned set:"Blue case"`, Options: []Option{needed}, run: showLearned},
+			custodyCommands()[0], custodyCommands()[1], custodyCommands()[2],
 			{Name: "retire", Summary: "Take a set out of the shop's list; its record stays", Example: `/set retire set:"Blue case"`, Options: []Option{needed}, run: retireSet},
 		},
 	}

@@ -3,6 +3,7 @@ package commands
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/solver"
@@ -33,7 +34,15 @@ func changeSet(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	return Reply{Text: lines(append([]string{changed.Name + " is changed."}, setText(changed)...)...)}, nil
+	text := append([]string{changed.Name + " is changed."}, setText(changed)...)
+	if a["out"] != "" && a["out"] != "0" {
+		told, err := s.affected(changed, a["piece"])
+		if err != nil {
+			return Reply{}, err
+		}
+		text = append(text, told...)
+	}
+	return Reply{Text: lines(text...)}, nil
 }
 
 func (s *session) change(x *storage.Set, a args) error {
@@ -93,19 +102,39 @@ func onlyTakesOut(a args) bool {
 	return a["out"] != "" && a["out"] != "0"
 }
 
+// pieceNamed reads the piece option: "pair" or "kerf", or "chipper" or "shim" with
+// the nominal size of one that the set has.
+func pieceNamed(p solver.Set, text string) (kind string, nominal solver.Length, err error) {
+	kind, size, _ := strings.Cut(strings.TrimSpace(strings.ToLower(text)), " ")
+	bad := &UserError{Option: "piece", Message: fmt.Sprintf("This set has no piece %q. It has: %s.", clip(text, 30), strings.Join(pieceList(p), ", ")), Hint: "piece:" + pieceList(p)[0]}
+	switch kind {
+	case "pair", "kerf":
+		return "pair", p.Outer.Nominal, nil
+	case "chipper":
+		m, err := solver.ParseMeasure(size, p.Unit, partRange)
+		if err == nil && slices.ContainsFunc(p.Chippers, func(c solver.Chipper) bool { return c.Nominal == m.Length }) {
+			return kind, m.Length, nil
+		}
+	case "shim":
+		m, err := solver.ParseMeasure(size, p.Unit, shimRange)
+		if err == nil && slices.ContainsFunc(p.Shims, func(c solver.Shim) bool { return c.Nominal == m.Length }) {
+			return kind, m.Length, nil
+		}
+	}
+	return "", 0, bad
+}
+
 func (s *session) changePiece(p *solver.Set, a args) error {
-	kind, size, _ := strings.Cut(strings.TrimSpace(strings.ToLower(a["piece"])), " ")
-	bad := &UserError{Option: "piece", Message: fmt.Sprintf("This set has no piece %q. It has: %s.", clip(a["piece"], 30), strings.Join(pieceList(*p), ", ")), Hint: "piece:" + pieceList(*p)[0]}
-	if kind == "pair" || kind == "kerf" {
+	kind, nominal, err := pieceNamed(*p, a["piece"])
+	if err != nil {
+		return err
+	}
+	if kind == "pair" {
 		return s.changePair(p, a)
 	}
 	r := partRange
 	if kind == "shim" {
 		r = shimRange
-	}
-	m, err := solver.ParseMeasure(size, p.Unit, r)
-	if err != nil {
-		return bad
 	}
 	measured, err := s.measured(a, r)
 	if err != nil {
@@ -115,7 +144,7 @@ func (s *session) changePiece(p *solver.Set, a args) error {
 	case "chipper":
 		for i := range p.Chippers {
 			c := &p.Chippers[i]
-			if c.Nominal != m.Length {
+			if c.Nominal != nominal {
 				continue
 			}
 			if measured.given {
@@ -139,7 +168,7 @@ func (s *session) changePiece(p *solver.Set, a args) error {
 	case "shim":
 		for i := range p.Shims {
 			c := &p.Shims[i]
-			if c.Nominal != m.Length {
+			if c.Nominal != nominal {
 				continue
 			}
 			if measured.given {
@@ -151,7 +180,7 @@ func (s *session) changePiece(p *solver.Set, a args) error {
 			return counts(a, &c.Count, &c.Out, solver.MaxShims)
 		}
 	}
-	return bad
+	return nil
 }
 
 func (s *session) changePair(p *solver.Set, a args) error {

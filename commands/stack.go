@@ -3,7 +3,9 @@ package commands
 import (
 	"context"
 	"errors"
+	"slices"
 	"strconv"
+	"strings"
 
 	"shimwright/solver"
 	"shimwright/storage"
@@ -33,6 +35,7 @@ func stackCommand() Command {
 			{Name: "depth", Summary: "How deep, to have it checked"},
 			{Name: "aim", Summary: "Play you want over the thickest reading, instead of the usual"},
 			{Name: "width", Summary: "Rabbets only: how wide, if not as wide as the stock is thick"},
+			{Name: "pieces", Summary: "How many pieces you cut with it, for the queue", Kind: Whole},
 		},
 		run: runStack,
 	}
@@ -48,6 +51,9 @@ func runStack(s *session, a args) (Reply, error) {
 		return Reply{}, err
 	}
 	v := newView(s, setup, set, saw, belief)
+	if v.load, err = s.loadAt(saw.ID); err != nil {
+		return Reply{}, err
+	}
 	if err := v.refuse(); err != nil {
 		return Reply{}, err
 	}
@@ -61,7 +67,13 @@ func runStack(s *session, a args) (Reply, error) {
 		return Reply{}, err
 	}
 	v.setup = added
-	return v.reply(), nil
+	r := v.reply()
+	reminder, err := s.remind()
+	if reminder != "" { // the last line stays the one that defers
+		text := strings.Split(r.Text, "\n")
+		r.Text = lines(slices.Insert(text, len(text)-1, reminder)...)
+	}
+	return r, err
 }
 
 // asked reads the options of /stack.
@@ -94,7 +106,13 @@ func (s *session) asked(a args) (setup storage.Setup, set storage.Set, saw stora
 		err = &UserError{Option: "aim", Message: "A rabbet has no play to aim for.", Hint: "Leave aim out."}
 		return
 	}
+	if setup.Pieces, err = whole(a, "pieces", 1, maxPieces, 0); err != nil {
+		return
+	}
 	set, saw, err = s.tools(a, setup.Style.Unit)
+	if err == nil && a["set"] == "" {
+		set, err = s.setOn(saw, set)
+	}
 	setup.SetID, setup.SawID = set.ID, saw.ID
 	return
 }
@@ -167,6 +185,7 @@ type view struct {
 	model              solver.CutModel
 	thickest, thinnest solver.Measure
 	window             solver.Window // widths to aim for
+	load               *storage.Load // what is on the saw now; nil for its standard blade
 	answer             solver.Answer // of the search; only where the setup is being planned or explained
 	passes             *solver.PassPlan
 }
@@ -215,7 +234,9 @@ func (s *session) viewOf(setup storage.Setup) (*view, error) {
 	if err != nil {
 		return nil, err
 	}
-	return newView(s, setup, set, saw, belief), nil
+	v := newView(s, setup, set, saw, belief)
+	v.load, err = s.loadAt(saw.ID)
+	return v, err
 }
 
 func noSetup(no int64) *UserError {
@@ -327,7 +348,10 @@ func pressSetup(s *session, act action) (Reply, error) {
 		if !ok {
 			return Reply{}, &UserError{Message: "That button is from an older version.", Hint: "/setups shows your setups with fresh buttons."}
 		}
-		return Reply{Text: text, Private: true}, nil
+		if act.arg == "cautions" {
+			err = s.hadCautions()
+		}
+		return Reply{Text: text, Private: true}, err
 	case verbUse:
 		return v.use(act)
 	}

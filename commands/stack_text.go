@@ -20,9 +20,10 @@ func (v *view) reply() Reply {
 	now, ok := v.loaded()
 	if v.cuttable() {
 		r.Actions = append(v.outcomeActions(), v.otherActions()...)
+		r.Actions = append(r.Actions, v.lifeActions()...)
 	}
 	r.Details = v.details()
-	r.Text = lines(v.answerLines(now, ok)...)
+	r.Text = lines(append(v.lifeLines(), v.answerLines(now, ok)...)...)
 	return r
 }
 
@@ -49,7 +50,11 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 		}
 	}
 	if v.cuttable() {
-		out = append(out, v.loadWord(now.Stack)+" "+v.nextWord())
+		if v.onSaw() {
+			out = append(out, v.onSawWord()+" "+v.nextWord())
+		} else {
+			out = append(out, v.loadWord(now.Stack)+" "+v.nextWord())
+		}
 		out = append(out, arborCaution)
 	}
 	return append(out, v.footWord())
@@ -243,6 +248,9 @@ func (v *view) notes() []note {
 	}
 	if v.model.Cuts == 0 {
 		add("not-learned", "", false)
+	}
+	if _, ok := v.offer(); ok {
+		add("on-saw", "", false)
 	}
 	if now, ok := v.loaded(); ok {
 		if now.Passes > 1 {

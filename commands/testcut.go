@@ -30,6 +30,7 @@ func testcutCommand() Command {
 			{Name: "setup", Summary: "Which setup; else your last one", complete: completeSetups},
 			{Name: "kept", Summary: "Yes if you kept the stack as it was and did not follow the advice", Kind: YesNo},
 			{Name: "note", Summary: "Anything worth remembering"},
+			{Name: "cut", Summary: "Number of an earlier cut whose groove was measured since", Kind: Whole},
 			{Name: "undo", Summary: "Void the last test cut instead", Kind: YesNo},
 		},
 		run: runTestcut,
@@ -72,6 +73,9 @@ func runTestcut(s *session, a args) (Reply, error) {
 	cut, err := s.outcome(a)
 	if err != nil {
 		return Reply{}, err
+	}
+	if a["cut"] != "" {
+		return s.measureLater(no, a, cut)
 	}
 	return s.logCut(no, cut, aimedAt{kept: yes(a, "kept"), latest: true})
 }
@@ -203,6 +207,7 @@ func (s *session) logCut(no int64, cut storage.Cut, aim aimedAt) (Reply, error) 
 		set := before.set
 		set.Parts = b.Set.Parts
 		v := newView(s, *b.Setup, set, before.saw, *b.Belief)
+		v.load = before.load
 		done = v.take(cut, aim, b.LogID, b.Belief)
 		*b.Setup = v.setup
 		return nil
@@ -212,6 +217,11 @@ func (s *session) logCut(no int64, cut storage.Cut, aim aimedAt) (Reply, error) 
 		return s.alreadyReply(no, already)
 	case err != nil:
 		return Reply{}, err
+	}
+	if done.next != stepLate {
+		if err := s.seen(before, setup, done.cut.Revision); err != nil {
+			return Reply{}, err
+		}
 	}
 	v, err := s.viewOf(setup)
 	if err != nil {
@@ -302,7 +312,9 @@ func (s *session) undo(no int64, cutNo int) (Reply, error) {
 func relearn(log []storage.Logged) solver.Belief {
 	var all []solver.Evidence
 	for _, l := range log {
-		if e, ok := evidence(l); ok {
+		if l.Upkeep != nil {
+			all = append(all, upkeepEvidence(*l.Upkeep, l.ID))
+		} else if e, ok := evidence(l); ok {
 			all = append(all, e)
 		}
 	}

@@ -68,6 +68,7 @@ func (v *view) take(cut storage.Cut, aim aimedAt, logID int64, belief *solver.Be
 		done.fate, done.released = verdict.Fate, len(verdict.Released)
 		cut.Odd = verdict.Fate == solver.Odd
 	}
+	v.flag(cut, late)
 	setup.Cuts = append(setup.Cuts, cut)
 	v.model = belief.Model(key(v.set.ID), v.set.Parts, key(v.saw.ID))
 	done.cut = cut
@@ -244,8 +245,9 @@ func (v *view) cutReply(done step) Reply {
 		d.Notes = append(d.Notes, "check-runout")
 		text = append(text, fmt.Sprintf("%s on %s cuts %s off its sum: check runout and alignment before you trust shims.", v.set.Name, v.saw.Name, v.fine(solver.InchesFloat(off))))
 	}
+	text = append(append(text, v.reopenedLines(done.cut)...), v.flagLines(done.cut.No)...)
 	text = append(text, v.footWord())
-	r := Reply{Text: lines(text...), Data: d, Actions: v.outcomeActions()}
+	r := Reply{Text: lines(text...), Data: d, Actions: append(v.outcomeActions(), v.lifeActions()...)}
 	undo := action{verb: verbUndo, setup: v.setup.No, cut: done.cut.No}
 	show := action{verb: verbSetup, setup: v.setup.No}
 	r.Actions = append(

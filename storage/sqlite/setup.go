@@ -15,9 +15,10 @@ import (
 const (
 	// state, loaded and done come last: they alone change.
 	setupColumns = `shop_id, no, member_id, set_id, saw_id, joint, readings, width, depth, aim,
+		panel, other_face, apart, stopped,
 		style, grades, pieces, project, project_key, lot, lot_key, interaction, created, state, loaded, done`
 	selectSetups = `SELECT ` + setupColumns + ` `
-	insertSetup  = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	insertSetup  = `INSERT INTO setups (` + setupColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 	moveSetup    = `UPDATE setups SET (state, loaded, done) = (?, ?, ?) WHERE shop_id = ? AND no = ?`
 	nextSetup    = `SELECT coalesce(max(no), 0) + 1 FROM setups WHERE shop_id = ?`
 
@@ -30,16 +31,17 @@ const (
 	openAtSaw          = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') AND saw_id = ?2 ORDER BY no`
 	setupsOfLog        = `FROM setups WHERE shop_id = ?1 AND no IN (SELECT setup FROM cuts WHERE shop_id = ?1)`
 
-	stackColumns = `shop_id, setup, revision, stack, offset_pm, sd_pm, chance, passes, move_pm, target_pm, kept`
-	insertStack  = `INSERT INTO stacks (` + stackColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	stackColumns = `shop_id, setup, revision, stack, offset_pm, sd_pm, chance, passes, move_pm, target_pm`
+	insertStack  = `INSERT INTO stacks (` + stackColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 )
 
-const fixedSetupFields = 19 // of setupFields, those before state
+const fixedSetupFields = 23 // of setupFields, those before state
 
 func setupFields(s *storage.Setup) []any {
 	return []any{
 		&s.ShopID, &s.No, &s.MemberID, &s.SetID, &s.SawID, &s.Joint,
 		asMeasures{&s.Readings}, asMeasure{&s.Width}, asMeasure{&s.Depth}, asMeasure{&s.Aim},
+		asMeasure{&s.Panel}, asMeasure{&s.OtherFace}, &s.Apart, &s.Stopped,
 		asStyle{&s.Style}, asJSON{&s.Grades}, &s.Pieces, &s.Project, asFolded{&s.Project}, &s.Lot, asFolded{&s.Lot},
 		orNull[string]{&s.Interaction}, asMillis{&s.Created},
 		&s.State, &s.Loaded, &s.Done,
@@ -56,7 +58,7 @@ type stackRow struct {
 func stackFields(s *stackRow) []any {
 	return []any{
 		&s.shopID, &s.setup, &s.revision,
-		asJSON{&s.Stack}, &s.Offset, &s.SD, &s.Chance, &s.Passes, &s.Move, &s.Target, &s.Kept,
+		asJSON{&s.Stack}, &s.Offset, &s.SD, &s.Chance, &s.Passes, &s.Move, &s.Target,
 	}
 }
 

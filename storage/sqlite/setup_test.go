@@ -25,7 +25,7 @@ func plannedStack() storage.PlannedStack {
 			Chippers: []solver.Part{part(125*mil, 126*mil), part(94*mil, 93*mil)},
 			Gaps:     [][]solver.Part{{part(4*mil, 4*mil), part(5*mil, 6*mil)}, nil, {part(20*mil, 19*mil)}},
 		},
-		Offset: -3 * mil, SD: 2 * mil, Chance: 0.8125, Passes: 2, Move: 40 * mil, Target: 720 * mil, Kept: true,
+		Offset: -3 * mil, SD: 2 * mil, Chance: 0.8125, Passes: 2, Move: 40 * mil, Target: 720 * mil,
 	}
 }
 

@@ -5,8 +5,6 @@
 
 ALTER TABLE setups ADD COLUMN pieces INTEGER NOT NULL DEFAULT 0 CHECK (pieces >= 0); -- to cut; 0: not told
 ALTER TABLE setups ADD COLUMN done   INTEGER NOT NULL DEFAULT 0 CHECK (done >= 0);   -- of them cut
--- The stack was on the saw already when it was taken: the arbor is not touched.
-ALTER TABLE stacks ADD COLUMN kept INTEGER NOT NULL DEFAULT 0 CHECK (kept IN (0, 1));
 
 CREATE INDEX setups_open ON setups (shop_id, no) WHERE state NOT IN ('taken down', 'set aside');
 

@@ -1,0 +1,149 @@
+package commands
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"shimwright/storage"
+)
+
+// confirmStore knows who had the whole list of cautions, and when.
+type confirmStore interface {
+	CautionsRead(ctx context.Context, shopID, memberID int64) (time.Time, error)
+	ReadCautions(ctx context.Context, shopID, memberID int64, at time.Time) error
+}
+
+// evening is how long having had the whole list of cautions counts [shop].
+const evening = 12 * time.Hour
+
+// remind is the line for a member who has not had the cautions this evening.
+func (s *session) remind() (string, error) {
+	at, err := s.app.Store.CautionsRead(s, s.shop.ID, s.member.ID)
+	if err != nil || s.caller.At.Sub(at) < evening {
+		return "", err
+	}
+	return "You have not had the whole list of cautions this evening: press All cautions and read it once.", nil
+}
+
+// hadCautions notes that the member was shown the whole list.
+func (s *session) hadCautions() error {
+	return s.app.Store.ReadCautions(s, s.shop.ID, s.member.ID, s.caller.At)
+}
+
+// confirmed says whether power off was confirmed for a stack of the setup since
+// its arbor was last touched for another one.
+func confirmed(setup *storage.Setup, revision int) bool {
+	want := setup.Stacks[revision].Stack
+	var since time.Time
+	for _, c := range setup.Cuts { // voided ones too: they were cut
+		if !setup.Stacks[c.Revision].Stack.Equal(want) && c.At.After(since) {
+			since = c.At
+		}
+	}
+	for _, m := range setup.Moves {
+		if m.Deed == storage.TakeDown && m.At.After(since) {
+			since = m.At
+		}
+	}
+	for _, m := range setup.Marks {
+		if m.Kind == storage.PowerOff && !m.At.Before(since) && setup.Stacks[m.Revision].Stack.Equal(want) {
+			return true
+		}
+	}
+	return false
+}
+
+// touched says whether the arbor was touched for this setup between its last cut
+// and one that is being logged.
+func touched(setup *storage.Setup, load *storage.Load, revision int) bool {
+	stack := setup.Stacks[revision].Stack
+	if holds(load, setup.SetID, stack) && load.Setup != setup.No {
+		return false // it was loaded for another setup, and confirmed there
+	}
+	n := len(setup.Cuts)
+	return n == 0 || setup.State == storage.TakenDown || !setup.Stacks[setup.Cuts[n-1].Revision].Stack.Equal(stack)
+}
+
+// flag marks a cut that is being logged where a caution was not confirmed.
+func (v *view) flag(cut storage.Cut, late bool) {
+	setup := &v.setup
+	mark := storage.Mark{Revision: cut.Revision, Cut: cut.No, MemberID: cut.MemberID, At: cut.At}
+	if touched(setup, v.load, cut.Revision) && !confirmed(setup, cut.Revision) {
+		mark.Kind = storage.Unconfirmed
+		setup.Mark(mark)
+	}
+	if !late && holds(v.load, setup.SetID, setup.Stacks[cut.Revision].Stack) && !v.load.KnownTo(cut.MemberID) {
+		mark.Kind = storage.Unchecked
+		setup.Mark(mark)
+	}
+}
+
+// flagLines are the cautions to show with a cut that was logged without them.
+func (v *view) flagLines(cut int) []string {
+	var out []string
+	for _, m := range v.setup.Marks {
+		switch {
+		case m.Cut != cut:
+		case m.Kind == storage.Unconfirmed:
+			out = append(out, "Power off was not confirmed for this loading, so the setup is flagged. Each time, before you touch the arbor: the plug in your own hand, then press Power is off.")
+		case m.Kind == storage.Unchecked:
+			out = append(out, "Somebody else loaded this stack and you have not confirmed checking it, so the setup is flagged. Stop, power off, check it, press Checked.")
+		}
+	}
+	return out
+}
+
+// powerAfterLastCut says whether power off was confirmed since the last cut.
+func powerAfterLastCut(setup *storage.Setup) bool {
+	var since time.Time
+	if n := len(setup.Cuts); n > 0 {
+		since = setup.Cuts[n-1].At
+	}
+	for _, m := range setup.Marks {
+		if m.Kind == storage.PowerOff && m.At.After(since) {
+			return true
+		}
+	}
+	return false
+}
+
+func (v *view) powerAction(row int) Action {
+	id := action{verb: verbPower, setup: v.setup.No, revision: v.setup.Loaded}
+	return Action{ID: id.String(), Label: "Power is off", Row: row}
+}
+
+func (v *view) loadedAction(row int) Action {
+	id := action{verb: verbLoaded, setup: v.setup.No, revision: v.setup.Loaded}
+	return Action{ID: id.String(), Label: "Loaded", Row: row}
+}
+
+// pressPower notes that power is off before the arbor is touched.
+func (s *session) pressPower(act action) (Reply, error) {
+	v, err := s.loadView(act.setup)
+	if err != nil {
+		return Reply{}, err
+	}
+	if act.revision >= len(v.setup.Stacks) {
+		return Reply{}, &UserError{Message: "That button shows a stack that this setup never had.", Hint: "/setups shows your setups with fresh buttons."}
+	}
+	v.setup, err = s.app.Store.UpdateSetup(s, s.shop.ID, v.setup.No, func(setup *storage.Setup) error {
+		setup.Mark(storage.Mark{Kind: storage.PowerOff, Revision: act.revision, MemberID: s.member.ID, At: s.caller.At})
+		return nil
+	})
+	if err != nil {
+		return Reply{}, err
+	}
+	v.at(act.revision)
+	r := Reply{Private: true}
+	text := []string{fmt.Sprintf("Noted %s: power off on %s, the plug in your own hand (hard-wired: isolator locked off).", s.when(s.caller.At), v.saw.Name)}
+	if v.onSaw() {
+		text = append(text, "To take down: "+takenDown+".")
+		r.Actions = []Action{downAction(v.saw.ID, 0)}
+	} else {
+		text = append(text, v.loadWord(v.setup.Stacks[v.setup.Loaded].Stack))
+		r.Actions = []Action{v.loadedAction(0)}
+	}
+	r.Text = lines(append(text, deferral)...)
+	return r, nil
+}
