@@ -36,6 +36,7 @@ type Settings struct {
 	SawID          int64         `json:"saw,omitempty"`             // likewise
 	// Depth is the shop's rule for the depth of a dado; zero: the usual one.
 	Depth         solver.DepthRule `json:"depth,omitzero"`
+	NoStopped     bool             `json:"no_stopped,omitempty"`     // stopped dadoes and grooves are barred
 	ReviewChannel string           `json:"review_channel,omitempty"` // the platform's key of a channel
 	Cautions      []string         `json:"cautions,omitempty"`       // the shop's own, a line each
 	CheckOff      bool             `json:"check_off,omitempty"`      // a setup without check-off is not released
@@ -120,13 +121,18 @@ type Setup struct {
 	Readings []solver.Measure // as typed, in the order given
 	Width    solver.Measure   // width wanted of a rabbet; zero otherwise
 	Depth    solver.Measure   // zero: not given
-	Aim      solver.Measure   // play wanted over the thickest reading; zero: not given
-	Style    solver.Style
-	Grades   solver.Grades // as they were when it was asked
-	Pieces   int           // to cut with it; 0: not told
-	Project  string        // the member's own name for the job; may be empty
-	Lot      string        // of stock; may be empty
-	State    State
+	// What it is cut into, where that was told.
+	Panel     solver.Measure // its thickness; zero: as thick as the stock
+	OtherFace solver.Measure // depth of the dado in its other face; zero: none
+	Apart     bool           // the two are offset along the panel
+	Stopped   bool           // ends short of the edge, in a curve
+	Aim       solver.Measure // play wanted over the thickest reading; zero: not given
+	Style     solver.Style
+	Grades    solver.Grades // as they were when it was asked
+	Pieces    int           // to cut with it; 0: not told
+	Project   string        // the member's own name for the job; may be empty
+	Lot       string        // of stock; may be empty
+	State     State
 	// Stacks is every stack that was advised or cut for it, oldest first; the
 	// place in the slice is the stack's revision, which buttons carry. Empty
 	// where no stack reaches the width.
@@ -165,6 +171,7 @@ type Cut struct {
 	Floor       solver.Measure // groove as measured, at the floor
 	Mouth       solver.Measure // and at the mouth; zero: not measured
 	Piece       solver.Measure // the test piece's own thickness; zero: not given
+	Depth       solver.Measure // of the cut; zero: not measured
 	Note        string
 	Grade       solver.Grade // what it amounts to
 	Odd         bool         // parked: disagrees with what is believed

@@ -19,9 +19,9 @@ const (
 	// measurements added, and what is made of it.
 	cutColumns = `shop_id, log_no, set_version, setup,
 		no, revision, loading, member_id, feel, slips, note, interaction, at,
-		floor, mouth, piece, grade, odd, voided`
-	insertCut = `INSERT INTO cuts (` + cutColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-	reviseCut = `UPDATE cuts SET (floor, mouth, piece, grade, odd, voided) = (?, ?, ?, ?, ?, ?) WHERE shop_id = ? AND setup = ? AND no = ?`
+		floor, mouth, piece, depth, grade, odd, voided`
+	insertCut = `INSERT INTO cuts (` + cutColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+	reviseCut = `UPDATE cuts SET (floor, mouth, piece, depth, grade, odd, voided) = (?, ?, ?, ?, ?, ?, ?) WHERE shop_id = ? AND setup = ? AND no = ?`
 	nextLogNo = `SELECT 1 + max((SELECT coalesce(max(log_no), 0) FROM cuts WHERE shop_id = ?1),
 		(SELECT coalesce(max(log_no), 0) FROM upkeep WHERE shop_id = ?1))`
 
@@ -39,14 +39,14 @@ type cutRow struct {
 // filled in later.
 const (
 	fixedCutFields = 13
-	lateCutFields  = 3
+	lateCutFields  = 4
 )
 
 func cutFields(c *cutRow) []any {
 	return []any{
 		&c.shopID, &c.logNo, &c.setVersion, &c.setup,
 		&c.No, &c.Revision, &c.Loading, &c.MemberID, &c.Feel, &c.Slips, &c.Note, orNull[string]{&c.Interaction}, asMillis{&c.At},
-		asMeasure{&c.Floor}, asMeasure{&c.Mouth}, asMeasure{&c.Piece}, &c.Grade, &c.Odd, &c.Voided,
+		asMeasure{&c.Floor}, asMeasure{&c.Mouth}, asMeasure{&c.Piece}, asMeasure{&c.Depth}, &c.Grade, &c.Odd, &c.Voided,
 	}
 }
 

@@ -39,9 +39,11 @@ func wholeSetup(s storage.Shop, m storage.Member) storage.Setup {
 			measure(18*solver.Millimetre, solver.MillimetreUnit, solver.Decimals, "18,0 mm"),
 			measure(solver.Inches(1, 2), solver.InchUnit, solver.Fractions, "½\""),
 		},
-		Width:  measure(solver.Inches(3, 8), solver.InchUnit, solver.Fractions, "3/8"),
-		Depth:  measure(6*solver.Millimetre, solver.MillimetreUnit, solver.Decimals, "6"),
-		Aim:    measure(5*solver.Mil, solver.InchUnit, solver.Decimals, ".005"),
+		Width:     measure(solver.Inches(3, 8), solver.InchUnit, solver.Fractions, "3/8"),
+		Depth:     measure(6*solver.Millimetre, solver.MillimetreUnit, solver.Decimals, "6"),
+		Aim:       measure(5*solver.Mil, solver.InchUnit, solver.Decimals, ".005"),
+		Panel:     measure(solver.Inches(3, 4), solver.InchUnit, solver.Fractions, "3/4"),
+		OtherFace: measure(5*solver.Millimetre, solver.MillimetreUnit, solver.Decimals, "5 mm"), Apart: true, Stopped: true,
 		Style:  solver.Style{Unit: solver.MillimetreUnit, Notation: solver.Fractions},
 		Grades: solver.Grades{Enter: -1 * solver.Mil, SnugFrom: 2 * solver.Mil, SnugTo: 7 * solver.Mil, LooseTo: 12 * solver.Mil},
 		Pieces: 6, Done: 2, State: storage.Cutting, Stacks: []storage.PlannedStack{plannedStack(), plannedStack()}, Loaded: 1,
@@ -57,6 +59,7 @@ func wholeCut(no int, m storage.Member) storage.Cut {
 		Floor: measure(720*solver.Mil, solver.InchUnit, solver.Decimals, "0.720"),
 		Mouth: measure(721*solver.Mil, solver.InchUnit, solver.Decimals, "0.721"),
 		Piece: measure(18*solver.Millimetre, solver.MillimetreUnit, solver.Decimals, "18.0"),
+		Depth: measure(250*solver.Mil, solver.InchUnit, solver.Decimals, ".250"),
 		Note:  "ein \"Span\" blieb\nliegen", Grade: solver.Tight, Odd: true, Voided: true, Interaction: "cut interaction", At: noon,
 	}
 }
