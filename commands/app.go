@@ -88,6 +88,9 @@ type Picture struct {
 	Name  string // file name without its ending
 	Alt   string // says the same as the picture
 	Scene drawing.Scene
+	// OnRequest keeps it out of a shared channel until someone presses its button;
+	// a page of one's own shows it at once.
+	OnRequest bool
 }
 
 // Choice is one completion or one fixed value of an option.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 
 	"shimwright/commands"
 	"shimwright/storage/sqlite"
@@ -14,5 +15,9 @@ func openApp(ctx context.Context, path string) (app *commands.App, closeApp func
 	if err != nil {
 		return nil, nil, err
 	}
-	return &commands.App{Store: db}, db.Close, nil
+	app = &commands.App{Store: db}
+	if err := app.Relearn(ctx); err != nil {
+		return nil, nil, errors.Join(err, db.Close())
+	}
+	return app, db.Close, nil
 }
