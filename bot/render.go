@@ -44,6 +44,9 @@ func render(r commands.Reply, draw func(drawing.Scene) ([]byte, error), log *slo
 		if draw == nil {
 			break
 		}
+		if p.Ask != nil && !r.Private {
+			continue // its button stands among the others
+		}
 		data, err := draw(p.Scene)
 		if err != nil {
 			log.Error("a picture could not be drawn", "picture", p.Name, "error", err)
@@ -81,6 +84,11 @@ func format(text string) string {
 // buttons lays actions out by their rows and details after them.
 func buttons(r commands.Reply, log *slog.Logger) []row {
 	actions := append([]commands.Action(nil), r.Actions...)
+	for _, p := range r.Pictures {
+		if p.Ask != nil && !r.Private {
+			actions = append(actions, *p.Ask)
+		}
+	}
 	sort.SliceStable(actions, func(i, j int) bool { return actions[i].Row < actions[j].Row })
 	var rows [][]button
 	var all []button

@@ -88,9 +88,9 @@ type Picture struct {
 	Name  string // file name without its ending
 	Alt   string // says the same as the picture
 	Scene drawing.Scene
-	// OnRequest keeps it out of a shared channel until someone presses its button;
-	// a page of one's own shows it at once.
-	OnRequest bool
+	// Ask is the button that asks for it: a shared channel shows the button in the
+	// picture's place, a page of one's own the picture. Nil: it is shown at once.
+	Ask *Action
 }
 
 // Choice is one completion or one fixed value of an option.

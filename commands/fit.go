@@ -94,7 +94,8 @@ func runFit(s *session, a args) (Reply, error) {
 		add("single-reading", "One reading can mislead: measure four along the end that enters, corners included.")
 	}
 	text = append(text, "Measure stock and groove with the same caliper, so that its error cancels.")
-	return Reply{Text: lines(text...), Data: d}, nil
+	pic := measuredFit(style, grades, window, readings, floor.Length, grades.Of(tight))
+	return Reply{Text: lines(text...), Data: d, Pictures: []Picture{pic}}, nil
 }
 
 func fitHead(style solver.Style, grades solver.Grades, thick, thin solver.Measure, tight, slack solver.Length) string {

@@ -22,7 +22,7 @@ func (v *view) stackPicture() (Picture, bool) {
 	if v.rabbet() {
 		p.Rabbet = v.rabbetWidth()
 	}
-	return picture(fmt.Sprintf("setup-%d", v.setup.No), drawing.Stack(p)), true
+	return v.onRequest(picture(fmt.Sprintf("setup-%d", v.setup.No), drawing.Stack(p)), stackShown), true
 }
 
 // fitPicture shows the cuts of a setup against its readings and the snug range.
@@ -39,7 +39,7 @@ func (v *view) fitPicture() (Picture, bool) {
 	}
 	p.Cut, p.Earlier = all[len(all)-1], all[:len(all)-1]
 	p.Title = fmt.Sprintf("Setup %d, %s", v.setup.No, p.Cut.Name)
-	return picture(fmt.Sprintf("setup-%d-fit", v.setup.No), drawing.Fit(p)), true
+	return v.onRequest(picture(fmt.Sprintf("setup-%d-fit", v.setup.No), drawing.Fit(p)), fitShown), true
 }
 
 // fitCut is a logged cut on the line: as measured, else as the stack is expected
@@ -60,8 +60,35 @@ func measuredFit(style solver.Style, grades solver.Grades, window solver.Window,
 	}))
 }
 
-// picture is one that a shared channel shows when it is asked for: ten benches
-// must not bury the channel.
-func picture(name string, s drawing.Scene) Picture {
-	return Picture{Name: name, Alt: s.Alt, Scene: s, OnRequest: true}
+// What the button of a picture asks for.
+const (
+	stackShown = "picture"
+	fitShown   = "picture-fit"
+)
+
+// onRequest keeps a picture back where it is not asked for: ten benches must not
+// bury the channel.
+func (v *view) onRequest(p Picture, what string) Picture {
+	id := action{verb: verbShow, setup: v.setup.No, revision: v.setup.Loaded, arg: what}
+	p.Ask = &Action{ID: id.String(), Label: "Picture", Row: 3}
+	return p
 }
+
+// pictureReply answers such a button, to the asker alone.
+func (v *view) pictureReply(what string) (Reply, bool) {
+	var pic Picture
+	var ok bool
+	switch what {
+	case stackShown:
+		pic, ok = v.stackPicture()
+	case fitShown:
+		pic, ok = v.fitPicture()
+	}
+	if !ok {
+		return Reply{}, false
+	}
+	pic.Ask = nil
+	return Reply{Private: true, Text: pic.Alt, Pictures: []Picture{pic}}, true
+}
+
+func picture(name string, s drawing.Scene) Picture { return Picture{Name: name, Alt: s.Alt, Scene: s} }

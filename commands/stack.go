@@ -23,7 +23,7 @@ type setupStore interface {
 func stackCommand() Command {
 	return Command{
 		Name: "stack", Summary: "The stack, shims and fit for your stock", Example: "/stack stock:23/32",
-		Options: []Option{
+		Options: append([]Option{
 			{Name: "stock", Summary: "Thickness as measured, best four readings: 0.703 0.705 45/64", Required: true},
 			{Name: "set", Summary: "Which cutter set; else the one you used last", complete: completeSets},
 			{Name: "saw", Summary: "Which saw; else the one you used last", complete: completeSaws},
@@ -36,12 +36,16 @@ func stackCommand() Command {
 			{Name: "aim", Summary: "Play you want over the thickest reading, instead of the usual"},
 			{Name: "width", Summary: "Rabbets only: how wide, if not as wide as the stock is thick"},
 			{Name: "pieces", Summary: "How many pieces you cut with it, for the queue", Kind: Whole},
-		},
+		}, intoOptions()...),
 		run: runStack,
 	}
 }
 
-func runStack(s *session, a args) (Reply, error) {
+func runStack(s *session, a args) (Reply, error) { return s.planned(a, false) }
+
+// planned makes a setup of the options of /stack, or of /passes, which tells the
+// passes in the reply itself.
+func (s *session) planned(a args, tellPasses bool) (Reply, error) {
 	setup, set, saw, err := s.asked(a)
 	if err != nil {
 		return Reply{}, err
@@ -58,6 +62,15 @@ func runStack(s *session, a args) (Reply, error) {
 		return Reply{}, err
 	}
 	v.plan()
+	if err := v.tried(); err != nil {
+		return Reply{}, err
+	}
+	if len(v.setup.Stacks) == 0 && !v.rabbet() && !v.window.Empty() {
+		if v, err = v.withBlade(belief); err != nil {
+			return Reply{}, err
+		}
+	}
+	v.tellPasses = tellPasses
 	added, err := s.app.Store.AddSetup(s, v.setup)
 	if errors.Is(err, storage.ErrConflict) { // the same request, delivered again
 		v.setup = added
@@ -109,6 +122,9 @@ func (s *session) asked(a args) (setup storage.Setup, set storage.Set, saw stora
 	if setup.Pieces, err = whole(a, "pieces", 1, maxPieces, 0); err != nil {
 		return
 	}
+	if err = s.cutInto(&setup, a); err != nil {
+		return
+	}
 	set, saw, err = s.tools(a, setup.Style.Unit)
 	if err == nil && a["set"] == "" {
 		set, err = s.setOn(saw, set)
@@ -135,7 +151,7 @@ func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.
 	if a["set"] != "" {
 		set, err = s.setNamed("set", a["set"])
 	} else {
-		set, err = s.usual(sets, last.SetID, unit)
+		set, err = s.usual(sets, unit)
 	}
 	if err != nil {
 		return
@@ -157,10 +173,25 @@ func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.
 	return set, saws[0], nil
 }
 
-func (s *session) usual(sets []storage.Set, lastID int64, unit solver.Unit) (storage.Set, error) {
+// recent is how many of a member's setups are looked through for the set used last.
+const recent = 20
+
+// usual is the stacked set that the member used last, else the shop's. An ordinary
+// blade is taken where a groove is too narrow for a set, or by name.
+func (s *session) usual(sets []storage.Set, unit solver.Unit) (storage.Set, error) {
 	stacked := func(set storage.Set) bool { return set.Parts.Kind != solver.Blade }
+	mine, err := s.app.Store.Setups(s, s.shop.ID, s.member.ID, 0, recent)
+	if err != nil {
+		return storage.Set{}, err
+	}
+	for _, setup := range mine {
+		for _, set := range sets {
+			if set.ID == setup.SetID && stacked(set) {
+				return set, nil
+			}
+		}
+	}
 	for _, want := range []func(storage.Set) bool{
-		func(set storage.Set) bool { return set.ID == lastID },
 		func(set storage.Set) bool { return set.ID == s.shop.Settings.SetID && set.Parts.Unit == unit },
 		func(set storage.Set) bool { return stacked(set) && set.Parts.Unit == unit },
 		func(set storage.Set) bool { return set.ID == s.shop.Settings.SetID },
@@ -188,6 +219,8 @@ type view struct {
 	load               *storage.Load // what is on the saw now; nil for its standard blade
 	answer             solver.Answer // of the search; only where the setup is being planned or explained
 	passes             *solver.PassPlan
+	instead            string // the set that a groove was too narrow for, in the first reply
+	tellPasses         bool   // in the reply itself
 }
 
 func newView(s *session, setup storage.Setup, set storage.Set, saw storage.Saw, belief solver.Belief) *view {
@@ -281,10 +314,10 @@ func (v *view) refuse() error {
 // plan searches and puts the stack to begin with into the setup, if there is one.
 func (v *view) plan() {
 	if v.rabbet() {
-		if stack, ok := solver.RabbetStack(v.set.Parts, v.saw.Saw, v.rabbetWidth()); ok {
-			c := solver.Expect(v.problem(), stack)
-			c.Chance = 0
-			v.setup.Stacks = []storage.PlannedStack{planned(c)}
+		if lap, ok := solver.PlanLap(v.set.Parts, v.saw.Saw, v.rabbetWidth()); ok {
+			p := planned(solver.Expect(v.problem(), lap.Stack))
+			p.Chance, p.Passes, p.Move = 0, lap.N, lap.Move
+			v.setup.Stacks = []storage.PlannedStack{p}
 		}
 		return
 	}
@@ -344,6 +377,9 @@ func pressSetup(s *session, act action) (Reply, error) {
 	switch act.verb {
 	case verbShow:
 		v.at(act.revision)
+		if r, ok := v.pictureReply(act.arg); ok {
+			return r, nil
+		}
 		text, ok := v.detail(act.arg)
 		if !ok {
 			return Reply{}, &UserError{Message: "That button is from an older version.", Hint: "/setups shows your setups with fresh buttons."}

@@ -24,6 +24,9 @@ func (v *view) reply() Reply {
 	}
 	r.Details = v.details()
 	r.Text = lines(append(v.lifeLines(), v.answerLines(now, ok)...)...)
+	if pic, ok := v.stackPicture(); ok {
+		r.Pictures = []Picture{pic}
+	}
 	return r
 }
 

@@ -255,6 +255,9 @@ func (v *view) cutReply(done step) Reply {
 		Action{ID: undo.String(), Label: fmt.Sprintf("Void cut %d", done.cut.No), Row: 2},
 		Action{ID: show.String(), Label: "Show the setup", Row: 2},
 	)
+	if pic, ok := v.fitPicture(); ok {
+		r.Pictures = []Picture{pic}
+	}
 	return r
 }
 

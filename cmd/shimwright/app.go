@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"shimwright/commands"
+	"shimwright/commands/drawing"
 	"shimwright/storage/sqlite"
 )
 
@@ -21,3 +22,6 @@ func openApp(ctx context.Context, path string) (app *commands.App, closeApp func
 	}
 	return app, db.Close, nil
 }
+
+// drawPicture is a scene as adapters send it: light, to be read at a bright bench.
+func drawPicture(s drawing.Scene) ([]byte, error) { return drawing.PNG(s, drawing.Light()) }

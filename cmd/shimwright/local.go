@@ -42,7 +42,7 @@ func localPage(ctx context.Context, p *program, args []string) int {
 	page, err := local.New(local.Config{
 		App: app, Commands: commands.Commands(), Parse: commands.ParseLine,
 		ShopKey: demoShopKey, ShopName: demoShopName, People: demoPeople(),
-		Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Now: p.now, NewID: rand.Text,
+		Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Now: p.now, NewID: rand.Text, Raster: drawPicture,
 	})
 	if err != nil {
 		listener.Close()

@@ -70,7 +70,7 @@ func serve(ctx context.Context, p *program, args []string) int {
 		return p.fault(err)
 	}
 	defer closeApp() //nolint:errcheck // every commit is durable before its reply
-	cfg.App = app
+	cfg.App, cfg.Draw = app, drawPicture
 	return p.ended(bot.Run(ctx, cfg))
 }
 
