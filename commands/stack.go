@@ -405,13 +405,16 @@ func (v *view) at(revision int) {
 func (v *view) use(act action) (Reply, error) {
 	v.search()
 	n, err := strconv.Atoi(act.arg)
-	if err != nil || n < 1 || n >= len(v.answer.Ranked) || v.setup.State != storage.Planned {
+	if err != nil || n < 0 || n >= len(v.answer.Ranked) || v.setup.State != storage.Planned {
 		return Reply{}, &UserError{Message: "That choice is no longer open.", Hint: "Ask again with /stack."}
 	}
 	if v.setup.MemberID != v.s.member.ID && !v.s.instructor {
 		return Reply{}, &UserError{Message: "Only the member who asked, or an instructor, changes the stack of this setup.", Hint: "/stack makes one of your own."}
 	}
 	want := planned(v.answer.Ranked[n])
+	if now, ok := v.loaded(); ok && now.Passes == 1 && now.Stack.Equal(want.Stack) { // a second press
+		return v.reply(), nil
+	}
 	v.setup, err = v.s.app.Store.UpdateSetup(v.s, v.s.shop.ID, v.setup.No, func(setup *storage.Setup) error {
 		if setup.State != storage.Planned {
 			return &UserError{Message: "A test cut was logged meanwhile.", Hint: "/setups shows where it stands."}

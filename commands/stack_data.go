@@ -73,10 +73,8 @@ func (v *view) stackData() stackData {
 			d.PlayMM, d.Grade = &play, &grade
 		}
 	}
-	if v.answer.Reached {
-		for _, c := range v.answer.Ranked[1:] {
-			d.Others = append(d.Others, stackOut(planned(c)))
-		}
+	for _, o := range v.others() {
+		d.Others = append(d.Others, stackOut(planned(o.Candidate)))
 	}
 	for _, n := range v.notes() {
 		d.Notes = append(d.Notes, n.code)

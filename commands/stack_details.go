@@ -35,13 +35,34 @@ func (v *view) details() []Detail {
 
 // otherActions take one of the other stacks instead, until the first cut.
 func (v *view) otherActions() []Action {
-	if v.setup.State != storage.Planned || !v.answer.Reached || v.rabbet() {
+	if v.setup.State != storage.Planned {
 		return nil
 	}
 	var out []Action
-	for i := range v.answer.Ranked[1:] {
-		id := action{verb: verbUse, setup: v.setup.No, revision: v.setup.Loaded, arg: strconv.Itoa(i + 1)}
+	for i, o := range v.others() {
+		id := action{verb: verbUse, setup: v.setup.No, revision: v.setup.Loaded, arg: strconv.Itoa(o.place)}
 		out = append(out, Action{ID: id.String(), Label: fmt.Sprintf("Use other stack %d", i+1), Row: 3})
+	}
+	return out
+}
+
+// other is a stack beside the one on the saw, and its place in the search's answer.
+type other struct {
+	place int
+	solver.Candidate
+}
+
+// others are the two best stacks beside the one on the saw.
+func (v *view) others() []other {
+	now, ok := v.loaded()
+	if !ok || !v.answer.Reached || v.rabbet() {
+		return nil
+	}
+	var out []other
+	for i, c := range v.answer.Ranked {
+		if len(out) < 2 && (now.Passes > 1 || !c.Stack.Equal(now.Stack)) {
+			out = append(out, other{i, c})
+		}
 	}
 	return out
 }
@@ -124,11 +145,15 @@ func (v *view) otherLines() []string {
 	if v.answer.Ranked == nil {
 		v.search()
 	}
-	if len(v.answer.Ranked) < 2 || !v.answer.Reached {
+	others := v.others()
+	if len(others) == 0 {
 		return nil
 	}
 	out := []string{"Two other stacks:"}
-	for i, c := range v.answer.Ranked[1:] {
+	if len(others) == 1 {
+		out[0] = "One other stack:"
+	}
+	for i, c := range others {
 		out = append(out, fmt.Sprintf("%d: %s. Cuts about %s, %s. %s: %s.", i+1, v.partsWord(c.Stack), v.fine(c.Width()), v.playWord(c.Width()), v.chanceWord("cut"), percent(c.Chance)))
 	}
 	return out
