@@ -50,6 +50,9 @@ func (v *view) cautionLines() []string {
 		}
 		add("A backer behind the work against tear-out.")
 	}
+	for _, c := range v.jointCautions() {
+		add(c)
+	}
 	add("Never press a warped board flat over the stack. No bevel unless the manual allows it; no cut all the way through.")
 	add("Eyes and ears covered, no gloves, no loose sleeves; push blocks; hands out of the path and never over the dado.")
 	add("Work is never drawn back over a turning stack: switch off, wait until it stands, lift.")
@@ -63,7 +66,7 @@ func (v *view) cautionLines() []string {
 	} else {
 		add("Places to look: 29 CFR 1910.147 and 1910.213, or your state's rules; a school has rules of its own.")
 	}
-	return append(out, deferral)
+	return append(v.s.ownCautions(out), deferral)
 }
 
 const powerOff = "Power disconnected before you touch the arbor: the plug pulled and in the hand of the person at the saw; on a hard-wired saw the isolator locked off."
@@ -75,12 +78,24 @@ func safetyCommand() Command {
 	}
 }
 
-func safetyReply(_ *session) Reply {
-	return Reply{Private: true, Text: lines(
+// ownCautions adds those of the shop itself.
+func (s *session) ownCautions(out []string) []string {
+	own := s.shop.Settings.Cautions
+	if len(own) > 0 {
+		out = append(out, "This shop's own:")
+	}
+	for _, c := range own {
+		out = append(out, "- "+c)
+	}
+	return out
+}
+
+func safetyReply(s *session) Reply {
+	text := []string{
 		"Cautions for stacked cutters on a table saw, in the order of the work.",
 		"First: is it allowed? The shop's rules, local code and the saw's manual may bar a stacked set, or a stopped cut, on this saw. Many European saws have arbors too short for one by design. In doubt, stop and ask your instructor.",
 		"Loading",
-		"1. "+powerOff,
+		"1. " + powerOff,
 		"2. Guard off and riving knife out or at its lowest only as the saw's manual says; featherboards or jigs guard the cut instead.",
 		"3. Set fits saw: diameter, marked speed, width, arbor with both flanges and a full thread past the nut. A saw with a brake has the cartridge made for stacked sets.",
 		"4. Every tooth whole, plates flat and clean. Both outer blades always; chippers between them, fanned so that no tip touches.",
@@ -95,6 +110,7 @@ func safetyReply(_ *session) Reply {
 		"Handing over",
 		"12. Who did not load the stack checks it before using it.",
 		"13. When done, at once: power off, stack off, standard blade, insert, guard and riving knife back.",
-		"Places to look: US 29 CFR 1910.147 and 1910.213; UK HSE information sheet WIS16; EN ISO 19085-9 and EN 847-1. "+deferral,
-	)}
+	}
+	text = append(s.ownCautions(text), "Places to look: US 29 CFR 1910.147 and 1910.213; UK HSE information sheet WIS16; EN ISO 19085-9 and EN 847-1. "+deferral)
+	return Reply{Private: true, Text: lines(text...)}
 }

@@ -23,8 +23,8 @@ type shopStore interface {
 // Commands lists every command, in the order of /help.
 func Commands() []Command {
 	return []Command{
-		stackCommand(), fitCommand(), testcutCommand(), setupsCommand(), gaugeCommand(),
-		setCommand(), sawCommand(), classCommand(), unitsCommand(), safetyCommand(), helpCommand(),
+		stackCommand(), passesCommand(), fitCommand(), testcutCommand(), setupsCommand(), againCommand(), gaugeCommand(),
+		setCommand(), sawCommand(), classCommand(), unitsCommand(), mydataCommand(), safetyCommand(), helpCommand(),
 	}
 }
 
@@ -44,6 +44,9 @@ func (a *App) Run(ctx context.Context, c Call) (Reply, error) {
 		return which.reply(), nil
 	}
 	if err != nil {
+		return Reply{}, err
+	}
+	if err := s.noteSeen(); err != nil {
 		return Reply{}, err
 	}
 	return cmd.run(s, c.Options)
@@ -88,6 +91,9 @@ func (a *App) Press(ctx context.Context, p Press) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	if err := s.noteSeen(); err != nil {
+		return Reply{}, err
+	}
 	switch act.verb {
 	case verbShow, verbSetup, verbUse:
 		return pressSetup(s, act)
@@ -126,7 +132,7 @@ func FormFor(id string) (Form, bool) {
 func PrivatePress(id string) bool {
 	act, ok := parseAction(id)
 	return !ok || act.verb == verbShow || act.verb == verbCaution || act.verb == verbShop ||
-		act.verb == verbPower || act.verb == verbPieces || act.verb == verbReview
+		act.verb == verbPower || act.verb == verbPieces || act.verb == verbReview || act.verb == verbErase
 }
 
 func commandFor(name string) (Command, error) {
@@ -234,6 +240,7 @@ type session struct {
 	member     storage.Member
 	instructor bool
 	style      solver.Style // as the member writes
+	zone       *time.Location
 }
 
 type args = map[string]string
@@ -253,7 +260,7 @@ func (a *App) open(ctx context.Context, c Caller) (*session, error) {
 	if err != nil {
 		return nil, fmt.Errorf("load the member: %w", err)
 	}
-	s := &session{Context: ctx, app: a, caller: c, shop: shop, member: member}
+	s := &session{Context: ctx, app: a, caller: c, shop: shop, member: member, zone: shop.Settings.Location()}
 	s.instructor = c.Admin
 	for _, r := range c.Roles {
 		s.instructor = s.instructor || r != "" && r == shop.Settings.InstructorRole
@@ -263,6 +270,15 @@ func (a *App) open(ctx context.Context, c Caller) (*session, error) {
 		s.style = *member.Style
 	}
 	return s, nil
+}
+
+// noteSeen notes the day of a command, once a day.
+func (s *session) noteSeen() error {
+	day := storage.DayOf(s.caller.At.UTC())
+	if day <= s.member.Seen {
+		return nil
+	}
+	return s.app.Store.SawMember(s, s.shop.ID, s.member.ID, day)
 }
 
 // startingShop is what a new shop has, so that its first question gets an answer

@@ -36,6 +36,8 @@ func stackCommand() Command {
 			{Name: "aim", Summary: "Play you want over the thickest reading, instead of the usual"},
 			{Name: "width", Summary: "Rabbets only: how wide, if not as wide as the stock is thick"},
 			{Name: "pieces", Summary: "How many pieces you cut with it, for the queue", Kind: Whole},
+			{Name: "project", Summary: "What it is for, as hall bookcase", complete: completeProjects},
+			{Name: "lot", Summary: "Which sheet or delivery the stock is of; /again finds it", complete: completeLots},
 		}, intoOptions()...),
 		run: runStack,
 	}
@@ -50,6 +52,11 @@ func (s *session) planned(a args, tellPasses bool) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	return s.answer(setup, set, saw, tellPasses)
+}
+
+// answer makes a setup of what was asked, and says which stack to load.
+func (s *session) answer(setup storage.Setup, set storage.Set, saw storage.Saw, tellPasses bool) (Reply, error) {
 	belief, err := s.app.Store.Belief(s, s.shop.ID)
 	if err != nil {
 		return Reply{}, err
@@ -120,6 +127,12 @@ func (s *session) asked(a args) (setup storage.Setup, set storage.Set, saw stora
 		return
 	}
 	if setup.Pieces, err = whole(a, "pieces", 1, maxPieces, 0); err != nil {
+		return
+	}
+	if setup.Project, err = label(a, "project"); err != nil {
+		return
+	}
+	if setup.Lot, err = label(a, "lot"); err != nil {
 		return
 	}
 	if err = s.cutInto(&setup, a); err != nil {
@@ -217,6 +230,7 @@ type view struct {
 	thickest, thinnest solver.Measure
 	window             solver.Window // widths to aim for
 	load               *storage.Load // what is on the saw now; nil for its standard blade
+	held               *string       // why it is not released, once that was looked up
 	answer             solver.Answer // of the search; only where the setup is being planned or explained
 	passes             *solver.PassPlan
 	instead            string // the set that a groove was too narrow for, in the first reply

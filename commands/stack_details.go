@@ -13,6 +13,7 @@ import (
 var detailOrder = []struct{ code, label string }{
 	{"why", "Why"},
 	{"others", "Two other stacks"},
+	{"passes", "The passes"},
 	{"limits", "Limits checked"},
 	{"fan", "Fan angle"},
 	{"depth", "Depth"},
@@ -75,6 +76,10 @@ func (v *view) detail(code string) (string, bool) {
 		out = v.whyLines()
 	case "others":
 		out = v.otherLines()
+	case "passes":
+		if out = v.passDetail(); len(out) > 0 {
+			out = append([]string{"The passes:"}, out...)
+		}
 	case "limits":
 		out = v.limitLines()
 	case "fan":

@@ -17,6 +17,9 @@ func (v *view) reply() Reply {
 		v.search()
 	}
 	r := Reply{Data: v.stackData()}
+	if v.tellPasses {
+		r.Data = v.passesData()
+	}
 	now, ok := v.loaded()
 	if v.cuttable() {
 		r.Actions = append(v.outcomeActions(), v.otherActions()...)
@@ -104,8 +107,18 @@ func (v *view) rabbetLines(now storage.PlannedStack, ok bool) []string {
 	if !ok {
 		return []string{
 			fmt.Sprintf("No stack of %s on %s is wide enough for a rabbet of %s.", v.set.Name, v.saw.Name, v.setup.Style.Size(w)),
-			fmt.Sprintf("It has to be at least %s wider than the rabbet, the rest buried in a sacrificial fence. Cut it in two passes, moving the fence, or ask your instructor.", v.setup.Style.Size(solver.RabbetOverlap)),
+			fmt.Sprintf("It has to be at least %s wider than the rabbet, the rest buried in a sacrificial fence. Take another set or saw, or ask your instructor.", v.setup.Style.Size(solver.RabbetOverlap)),
 		}
+	}
+	if now.Passes > 1 {
+		out := []string{
+			fmt.Sprintf("Rabbet or half-lap %s wide: %s passes with %s, the stop moved by %s.", v.setup.Style.Size(w), number(now.Passes), v.partsWord(now.Stack), v.exactMove(now.Move)),
+			fmt.Sprintf("The first pass cuts the shoulder, the last reaches %s past the end; so no shims and no play. A spacer block of the move's thickness makes it repeatable.", v.setup.Style.Size(v.over(now))),
+		}
+		if v.tellPasses {
+			out = append(out, v.passDetail()...)
+		}
+		return out
 	}
 	return []string{
 		fmt.Sprintf("Rabbet %s wide: %s, the rest buried in the fence.", v.setup.Style.Size(w), v.partsWord(now.Stack)),
@@ -149,6 +162,9 @@ func (v *view) passLines(now storage.PlannedStack) []string {
 	if why := v.whyNotOnePass(); why != "" {
 		out = append(out, "One pass does not reach "+v.fine(v.window.Mid())+": "+why)
 	}
+	if v.tellPasses {
+		out = append(out, v.passDetail()...)
+	}
 	return out
 }
 
@@ -190,30 +206,18 @@ func (v *view) obstacle(target solver.Length) string {
 
 func (v *view) outOfReachLines() []string {
 	target := v.window.Mid()
+	const thinner = "Take a thinner blade, or a router with a bit of that width; ask your instructor."
 	if v.set.Parts.Kind == solver.Blade {
-		return []string{fmt.Sprintf("%s cuts wider than the %s that is wanted.", v.set.Name, v.fine(target)), "Take a thinner blade, or a router with a bit of that width; ask your instructor."}
+		return []string{fmt.Sprintf("%s cuts wider than the %s that is wanted.", v.set.Name, v.fine(target)), thinner}
 	}
 	out := []string{fmt.Sprintf("%s does not reach %s on %s.", v.set.Name, v.fine(target), v.saw.Name)}
 	if why := v.whyNotOnePass(); why != "" {
 		out = append(out, capitalised(why))
 	}
 	if v.answer.Below == nil && v.answer.Above != nil {
-		out = append(out, fmt.Sprintf("Cut it in passes with an ordinary flat-top blade: /stack stock:%s set:%q", v.thickest.Text, v.plainBlade()))
+		out = append(out, "No ordinary blade of the shop is thin enough for it either. "+thinner)
 	}
 	return out
-}
-
-// plainBlade names an ordinary blade of the shop.
-func (v *view) plainBlade() string {
-	sets, err := v.s.app.Store.Sets(v.s, v.s.shop.ID)
-	if err == nil {
-		for _, s := range sets {
-			if s.Parts.Kind == solver.Blade {
-				return s.Name
-			}
-		}
-	}
-	return "Plain blade"
 }
 
 func number(n int) string {
@@ -237,6 +241,9 @@ type note struct {
 func (v *view) notes() []note {
 	var out []note
 	add := func(code, text string, phone bool) { out = append(out, note{code, text, phone}) }
+	if held := v.heldWord(); held != "" {
+		add("not-released", held, true)
+	}
 	if len(v.setup.Readings) == 1 && !v.rabbet() {
 		add("single-reading", "One reading can mislead: measure four along the end that enters, corners included, after sanding.", true)
 	}
@@ -245,6 +252,9 @@ func (v *view) notes() []note {
 	}
 	for _, p := range v.labelNotes() {
 		add("label", p, true)
+	}
+	if v.instead != "" {
+		add("blade", fmt.Sprintf("It is narrower than the outer pair of %s, which never cuts with one blade alone; so an ordinary blade cuts it.", v.instead), true)
 	}
 	if v.set.Generic {
 		add("nominal", v.set.Name+" is nominal sizes in common use, not your set: enter yours with /set add.", false)
@@ -273,6 +283,12 @@ func (v *view) notes() []note {
 	}
 	if refusal := v.depthRefusal(); refusal != "" {
 		add("depth", refusal, true)
+	}
+	if v.setup.OtherFace.Length > 0 {
+		add("both-faces", v.depthLines()[1], true)
+	}
+	if word := v.stoppedWord(); word != "" {
+		add("stopped", word, true)
 	}
 	if v.saw.Saw.Brake {
 		add("brake", "This saw has a brake: fit the cartridge made for stacked sets, and keep to its manual's limits on width and diameter.", true)

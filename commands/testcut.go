@@ -27,6 +27,7 @@ func testcutCommand() Command {
 			{Name: "mouth", Summary: "The groove as measured, at its mouth"},
 			{Name: "slips", Summary: "How many slips of printer paper went in beside the stock", Kind: Whole},
 			{Name: "piece", Summary: "The test piece's own thickness, if you measured it"},
+			{Name: "depth", Summary: "How deep the cut came out, if you measured it"},
 			{Name: "setup", Summary: "Which setup; else your last one", complete: completeSetups},
 			{Name: "kept", Summary: "Yes if you kept the stack as it was and did not follow the advice", Kind: YesNo},
 			{Name: "note", Summary: "Anything worth remembering"},
@@ -53,6 +54,7 @@ var measureForm = Form{Title: "Groove as measured", Fields: []Field{
 	{Name: "groove", Label: "Width at the floor", Example: "0.708 or 18.0mm", Required: true, Max: 40},
 	{Name: "mouth", Label: "Width at the mouth, if measured", Example: "0.708", Max: 40},
 	{Name: "piece", Label: "Test piece's thickness, if measured", Example: "0.703", Max: 40},
+	{Name: "depth", Label: "Depth of the cut, if measured", Example: "1/4", Max: 40},
 	{Name: "note", Label: "Note", Example: "north saw, new insert", Max: maxNote},
 }}
 
@@ -131,6 +133,9 @@ func (s *session) outcome(a args) (storage.Cut, error) {
 		return c, &UserError{Option: "groove", Message: "mouth needs groove, the width at the floor, beside it.", Hint: "/testcut groove:0.708 mouth:0.709"}
 	}
 	if c.Piece, err = s.length(a, "piece", solver.StockRange); err != nil {
+		return c, err
+	}
+	if c.Depth, err = s.length(a, "depth", depthRange); err != nil {
 		return c, err
 	}
 	if strings.TrimSpace(a["slips"]) != "" {

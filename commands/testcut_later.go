@@ -33,6 +33,9 @@ func (s *session) measureLater(no int64, a args, m storage.Cut) (Reply, error) {
 			if m.Piece.Length > 0 {
 				c.Piece = m.Piece
 			}
+			if m.Depth.Length > 0 && c.Depth.Length == 0 {
+				c.Depth = m.Depth
+			}
 			c.Grade = setup.Grades.Of(c.Floor.Length - testPiece(*setup, *c).Mean)
 			return nil
 		}

@@ -221,7 +221,9 @@ type testcutData struct {
 	State storage.State `json:"state"`
 	Grade solver.Grade  `json:"grade"`
 	Next  *stackJSON    `json:"next"`
-	Notes []string      `json:"notes"`
+	// DepthMM is the measured depth; left out where none was given.
+	DepthMM string   `json:"depth_mm,omitempty"`
+	Notes   []string `json:"notes"`
 }
 
 func (v *view) cutReply(done step) Reply {
@@ -233,6 +235,14 @@ func (v *view) cutReply(done step) Reply {
 	head, rest := v.nextWords(done, &d)
 	text := []string{fmt.Sprintf("Cut %d logged: %s. %s", done.cut.No, v.outcomeWord(done.cut), head)}
 	text = append(text, rest...)
+	if depth := done.cut.Depth; depth.Length > 0 {
+		d.DepthMM = depth.Length.DecimalMM()
+		word, ok := v.cutDepth(depth)
+		if !ok {
+			d.Notes = append(d.Notes, "depth")
+		}
+		text = append(text, word)
+	}
 	if done.fate == solver.Odd {
 		d.Notes = append(d.Notes, "odd")
 		text = append(text, "It does not agree with what this set has cut so far, so it is set aside until another cut bears it out. Measure this one: groove at the floor, and the test piece.")
