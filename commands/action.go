@@ -41,13 +41,15 @@ const (
 	verbBoard   verb = "board"   // renew the board
 	verbTake    verb = "take"    // take the set arg; cut 1: on the board
 	verbReturn  verb = "return"  // return the set arg; cut 1: on the board
+	verbAgain   verb = "again"   // ask anew for what worked in the setup
+	verbErase   verb = "erase"   // blank the member arg
 	verbShop    verb = "shop"    // which shop direct messages are about; arg is its id
 )
 
 var verbs = []verb{
 	verbShow, verbSetup, verbUse, verbFeel, verbMeasure, verbSlips, verbUndo, verbCaution, verbShop,
 	verbPower, verbLoaded, verbChecked, verbDown, verbKeep, verbAside, verbUp, verbPieces,
-	verbRelease, verbBack, verbReview, verbBoard, verbTake, verbReturn,
+	verbRelease, verbBack, verbReview, verbBoard, verbTake, verbReturn, verbAgain, verbErase,
 }
 
 // maxActionID is Discord's limit of a custom_id.

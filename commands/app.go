@@ -50,7 +50,16 @@ type Reply struct {
 	Details  []Detail // behind buttons on a phone, below the text in a terminal
 	Actions  []Action
 	Pictures []Picture
+	Files    []File
 	Data     any // the public JSON form; nil for none
+}
+
+// File is a document that an adapter attaches.
+type File struct {
+	Name string // with its ending
+	Type string // media type
+	Alt  string // what it is
+	Data []byte
 }
 
 // Detail is a part of a reply that a phone shows when its button is pressed.
@@ -166,4 +175,10 @@ type Store interface {
 	custodyStore
 	confirmStore
 	upkeepStore
+	rosterStore
+	reportStore
+	nearMissStore
+	lotStore
+	personalStore
+	dueStore
 }

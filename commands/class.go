@@ -5,7 +5,9 @@ import "strconv"
 func classCommand() Command {
 	return Command{
 		Name: "class", Summary: "The class and the shop: who waits, what is open, who has what", Example: "/class board",
-		Subs: []Command{boardCommand(), queueCommand(), reviewCommand()},
+		Subs: []Command{
+			boardCommand(), queueCommand(), reviewCommand(), rosterCommand(), reportCommand(), settingsCommand(), nearMissCommand(),
+		},
 	}
 }
 
@@ -24,6 +26,8 @@ var classPresses = map[verb]func(*session, action, map[string]string) (Reply, er
 	verbRelease: bare((*session).pressRelease),
 	verbPieces:  (*session).pressPieces,
 	verbBack:    (*session).pressBack,
+	verbAgain:   bare((*session).pressAgain),
+	verbErase:   bare((*session).pressErase),
 	verbBoard:   func(s *session, _ action, _ map[string]string) (Reply, error) { return s.board() },
 	verbReview: func(s *session, act action, _ map[string]string) (Reply, error) {
 		from, _ := strconv.Atoi(act.arg) // no number: the first page

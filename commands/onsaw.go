@@ -45,7 +45,7 @@ func (v *view) onSaw() bool {
 	return len(v.setup.Stacks) > 0 && holds(v.load, v.set.ID, v.setup.Stacks[v.setup.Loaded].Stack)
 }
 
-func (s *session) when(t time.Time) string { return t.Format("2 Jan 15:04") }
+func (s *session) when(t time.Time) string { return s.local(t).Format("2 Jan 15:04") }
 
 func (n shopNames) member(id int64) string {
 	if name := n.members[id]; name != "" {

@@ -139,7 +139,10 @@ func (s *session) setupLine(setup storage.Setup, names shopNames, who string) st
 	if who != "" {
 		parts = append(parts, who)
 	}
-	return strings.Join(append(parts, setup.Created.Format("2 Jan 15:04")), ", ")
+	if word := labelWord(setup); word != "" {
+		parts = append(parts, word)
+	}
+	return strings.Join(append(parts, s.when(setup.Created)), ", ")
 }
 
 // validCuts counts the test cuts of a setup that are not void.

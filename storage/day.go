@@ -39,3 +39,9 @@ func (s Settings) Location() *time.Location {
 	}
 	return time.UTC
 }
+
+// Time is the start of the day in UTC; the zero time for what is no day.
+func (d Day) Time() time.Time {
+	t, _ := time.Parse(time.DateOnly, string(d))
+	return t
+}
