@@ -8,6 +8,8 @@ import (
 // budget counts IDENTIFYs. Discord grants 1000 in 24 hours and resets the token
 // of a bot that takes more; a reserve is left for a restart by hand.
 type budget struct {
+	limit int // of our own in 24 hours
+
 	mu    sync.Mutex
 	spent []time.Time // our own, oldest first
 	left  int         // what Discord said is left, less ours since
@@ -42,8 +44,8 @@ func (b *budget) wait(now time.Time) time.Duration {
 		b.spent = b.spent[1:]
 	}
 	var hold time.Duration
-	if n := len(b.spent); n >= identifyADay-identifySpare {
-		hold = b.spent[n-(identifyADay-identifySpare)].Add(24 * time.Hour).Sub(now)
+	if n := len(b.spent); n >= b.limit {
+		hold = b.spent[n-b.limit].Add(24 * time.Hour).Sub(now)
 	}
 	if now.Before(b.until) && b.left <= identifySpare {
 		hold = max(hold, b.until.Sub(now))

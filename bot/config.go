@@ -88,6 +88,8 @@ type pace struct {
 	backMin   time.Duration // first wait before a reconnect
 	backMax   time.Duration
 	stable    time.Duration // a session that lived so long resets the wait
+
+	identifies int // in 24 hours
 }
 
 func (p pace) filled() pace {
@@ -114,6 +116,7 @@ func (p pace) filled() pace {
 		backMin:    time.Second,
 		backMax:    time.Minute,
 		stable:     time.Minute,
+		identifies: identifyADay - identifySpare,
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gorilla/websocket"
@@ -117,6 +118,17 @@ type tapped struct {
 	line   *line
 	frames frames
 	over   error
+	mute   atomic.Bool // the server has closed: what follows would be a close frame of 1000
+}
+
+// Write refuses once the server has closed. The library answers every close with
+// 1000, which says that the session is over for us too.
+func (t *tapped) Write(p []byte) (int, error) {
+	if t.mute.Load() {
+		_ = t.Conn.Close()
+		return 0, net.ErrClosed
+	}
+	return t.Conn.Write(p)
 }
 
 func (t *tapped) Read(p []byte) (int, error) {
@@ -128,6 +140,7 @@ func (t *tapped) Read(p []byte) (int, error) {
 	t.line.mu.Lock()
 	defer t.line.mu.Unlock()
 	t.line.interval = t.frames.interval
+	t.mute.Store(t.frames.closed)
 	if demand != nil {
 		t.line.demand, t.over = demand, demand
 		_ = t.Conn.Close() // a close frame would end the session

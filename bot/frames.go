@@ -12,6 +12,7 @@ import (
 // Long and compressed ones pass unread.
 type frames struct {
 	interval time.Duration // of HELLO
+	closed   bool          // a close frame has passed
 
 	tail []byte // of the HTTP response that comes first
 	open bool   // that response has passed
@@ -59,6 +60,7 @@ func (f *frames) feed(p []byte) (upTo int, demand error) {
 			continue
 		}
 		text := f.buf[0] == 0x81 // a whole text message in one frame
+		f.closed = f.closed || f.buf[0]&0x0f == 8
 		payload := f.buf[head:]
 		f.buf = f.buf[:0]
 		if text {

@@ -81,7 +81,7 @@ func TestFrames(t *testing.T) {
 					}
 					stream = stream[n:]
 				}
-				if tt.demand != nil || passed != want || f.interval != 41250*time.Millisecond {
+				if tt.demand != nil || passed != want || f.interval != 41250*time.Millisecond || f.closed != (name == "no JSON") {
 					rt.Fatalf("%d bytes passed, want %d; interval %v", passed, want, f.interval)
 				}
 			})

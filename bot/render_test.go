@@ -151,6 +151,13 @@ func TestRenderLongText(t *testing.T) {
 	}
 }
 
+func TestRenderFillsMessages(t *testing.T) {
+	r := render(commands.Reply{Text: "head\n" + strings.Repeat("x", 2*maxContent)}, nil, quiet())
+	if len(r.rest) != 2 || units(r.rest[0]) != maxContent {
+		t.Errorf("%d more parts, the first with %d units", len(r.rest), units(r.rest[0]))
+	}
+}
+
 func TestRenderPictures(t *testing.T) {
 	draw := func(drawing.Scene) ([]byte, error) { return tinyPNG, nil }
 	r := render(commands.Reply{Text: "x", Pictures: []commands.Picture{

@@ -21,7 +21,7 @@ var (
 // up that trying again cannot mend.
 func supervise(ctx context.Context, cfg Config, r *rest, d *desk, m *metrics, h *health) error {
 	var (
-		bud   budget
+		bud   = budget{limit: cfg.pace.identifies}
 		g     *gateway
 		fails int
 		paid  int64 // IDENTIFYs of g in the budget

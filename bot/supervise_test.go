@@ -79,8 +79,8 @@ func TestGatewayComesBack(t *testing.T) {
 				r.server.DisturbAt(tt.at, 1, 0, tt.do)
 			}
 			answersAgain(t, r)
-			if tt.resumes && r.server.Resumes() == 0 {
-				t.Errorf("it did not resume\n%s", r.log)
+			if tt.resumes && (r.server.Resumes() == 0 || r.server.Identifies() != 1) {
+				t.Errorf("%d resumes, %d identifies\n%s", r.server.Resumes(), r.server.Identifies(), r.log)
 			}
 		})
 	}
@@ -221,6 +221,28 @@ func TestDefect13IdentifiesAreBudgeted(t *testing.T) {
 	}
 }
 
+// Where Discord does not say what is left, our own count holds.
+func TestDefect13OwnCountHolds(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, func(r *rig) {
+		r.cfg.pace.backMin, r.cfg.pace.backMax = time.Millisecond, 2*time.Millisecond
+		r.cfg.pace.identifies = 4
+	})
+	r.server.Inject(fakediscord.Fault{Route: fakediscord.RouteGatewayBot, Status: 404, Times: -1})
+	r.server.DisturbAt(fakediscord.AtIdentify, -1, 0, fakediscord.Disturbance{Do: fakediscord.Drop})
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- Run(ctx, r.cfg) }()
+	err := waitFor(func() bool { return strings.Contains(r.log.String(), "used up") })
+	cancel()
+	if runErr := <-done; err != nil || runErr != nil {
+		t.Fatal(err, runErr)
+	}
+	if n := r.server.Identifies(); n != 4 {
+		t.Errorf("%d IDENTIFYs, want 4", n)
+	}
+}
+
 // An IDENTIFY that comes too soon is answered with an invalid session; the
 // library would identify again at once, and so on.
 func TestTooSoonIdentifiesDoNotStorm(t *testing.T) {
@@ -238,7 +260,7 @@ func TestTooSoonIdentifiesDoNotStorm(t *testing.T) {
 
 func TestBudget(t *testing.T) {
 	day := time.Unix(0, 0)
-	var b budget
+	b := budget{limit: identifyADay - identifySpare}
 	for i := range identifyADay - identifySpare {
 		if w := b.wait(day.Add(time.Duration(i) * time.Second)); w != 0 {
 			t.Fatalf("IDENTIFY %d has to wait %v", i, w)
@@ -252,7 +274,7 @@ func TestBudget(t *testing.T) {
 	if w := b.wait(day.Add(24 * time.Hour)); w != 0 {
 		t.Errorf("a day later it waits %v", w)
 	}
-	var told budget
+	told := budget{limit: 1000}
 	told.heard(identifySpare+1, time.Hour, day)
 	if w := told.wait(day); w != 0 {
 		t.Errorf("with one left it waits %v", w)
