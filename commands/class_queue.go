@@ -43,9 +43,9 @@ func runQueue(s *session, _ args) (Reply, error) {
 		}
 		switch {
 		case v.rabbet():
-			apart = append(apart, b.benchWord(setup)+": a rabbet, any stack that is wide enough does it.")
+			apart = append(apart, capitalised(b.benchWord(setup))+": a rabbet, any stack that is wide enough does it.")
 		case v.window.Empty():
-			apart = append(apart, b.benchWord(setup)+": no single dado fits all of its stock; sort it into lots first.")
+			apart = append(apart, capitalised(b.benchWord(setup))+": no single dado fits all of its stock; sort it into lots first.")
 		default:
 			lanes = addToLane(lanes, v)
 		}

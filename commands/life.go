@@ -229,5 +229,8 @@ func (v *view) lifeActions() []Action {
 	default:
 		out = append(out, downAction(v.saw.ID, 3))
 	}
+	if v.onSaw() {
+		out = append(out, v.powerAction(3))
+	}
 	return out
 }

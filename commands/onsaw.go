@@ -185,7 +185,7 @@ func (s *session) pressChecked(act action) (Reply, error) {
 	}
 	return Reply{Text: lines(
 		fmt.Sprintf("%s: %s.", saw.Name, s.loadedWord(*a.Load, names)),
-		"Checked means, with the power off: every tooth whole, no tip touching another, shims where they belong, nut tight, insert clear, turned by hand.",
+		"Checked means, with the power off: every tooth whole, no tip touching another, shims where they belong, nut tight, insert clear, turned by hand.", deferral,
 	), Actions: []Action{downAction(saw.ID, 0), showAction(a.Load.Setup, 0)}}, nil
 }
 
