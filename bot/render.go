@@ -62,6 +62,16 @@ func render(r commands.Reply, draw func(drawing.Scene) ([]byte, error), log *slo
 		})
 		out.first.files = append(out.first.files, file{name: name, data: data})
 	}
+	for _, f := range r.Files {
+		if size += len(f.Data); size > maxUpload || len(out.first.files) == 10 {
+			log.Error("a file is too large to send", "file", f.Name, "bytes", len(f.Data))
+			break
+		}
+		out.first.Attachments = append(out.first.Attachments, attachment{
+			ID: strconv.Itoa(len(out.first.files)), Filename: fileName(f.Name), Description: cut(f.Alt, maxDescription),
+		})
+		out.first.files = append(out.first.files, file{name: fileName(f.Name), kind: f.Type, data: f.Data})
+	}
 	return out
 }
 

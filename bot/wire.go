@@ -86,6 +86,7 @@ type attachment struct {
 
 type file struct {
 	name string
+	kind string // media type; empty: a PNG
 	data []byte
 }
 
@@ -140,7 +141,11 @@ func encode(payload any, files []file) (contentType string, body []byte, err err
 	}
 	part(`form-data; name="payload_json"`, "application/json", text)
 	for i, f := range files {
-		part(fmt.Sprintf(`form-data; name="files[%d]"; filename="%s"`, i, fileName(f.name)), "image/png", f.data)
+		kind := f.kind
+		if kind == "" {
+			kind = "image/png"
+		}
+		part(fmt.Sprintf(`form-data; name="files[%d]"; filename="%s"`, i, fileName(f.name)), kind, f.data)
 	}
 	if cerr := w.Close(); err == nil {
 		err = cerr

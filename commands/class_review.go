@@ -76,7 +76,7 @@ func (s *session) review(from int) (Reply, error) {
 		}
 		text = append(text, line)
 		r.Actions = append(r.Actions, showAction(setup.No, i))
-		if _, ok := passageFor(setup.State, storage.Released, storage.Releasing); ok {
+		if _, ok := passageFor(setup.State, releasedFrom(setup.State), storage.Releasing); ok && (setup.State != storage.Planned || l.view.heldWord() != "") {
 			r.Actions = append(r.Actions, Action{ID: action{verb: verbRelease, setup: setup.No}.String(), Label: fmt.Sprintf("Release %d at this saw", setup.No), Row: i})
 		}
 		r.Actions = append(r.Actions, Action{ID: action{verb: verbBack, setup: setup.No}.String(), Label: fmt.Sprintf("Send %d back", setup.No), Row: i, Form: &backForm})
@@ -110,6 +110,9 @@ func counted(setup storage.Setup) (n int) {
 func (v *view) needsLook() []string {
 	var out []string
 	setup := v.setup
+	if v.heldWord() != "" {
+		out = append(out, "waits for a release")
+	}
 	var since, last time.Time
 	for _, m := range setup.Moves {
 		if m.Deed == storage.Releasing || m.Deed == storage.SendBack {
@@ -195,7 +198,15 @@ func (s *session) pressRelease(act action) (Reply, error) {
 	if err := s.needInstructor("Releasing a setup"); err != nil {
 		return Reply{}, err
 	}
-	return s.moved(act.setup, storage.Releasing, func(storage.State) storage.State { return storage.Released }, "")
+	return s.moved(act.setup, storage.Releasing, releasedFrom, "")
+}
+
+// releasedFrom is where a release leads: a plan stays one, and may be loaded.
+func releasedFrom(from storage.State) storage.State {
+	if from == storage.Planned {
+		return from
+	}
+	return storage.Released
 }
 
 // pressBack sends a setup back with a word.

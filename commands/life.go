@@ -47,6 +47,8 @@ var life = []passage{
 	{storage.Released, storage.Cutting, storage.Voiding, whoLogged},
 	{storage.Released, storage.DialledIn, storage.Voiding, whoLogged},
 
+	// A plan that may not be loaded without: it stays a plan, and may be.
+	{storage.Planned, storage.Planned, storage.Releasing, onlyTeaching},
 	{storage.Cutting, storage.Released, storage.Releasing, onlyTeaching},
 	{storage.DialledIn, storage.Released, storage.Releasing, onlyTeaching},
 
@@ -160,6 +162,9 @@ func (v *view) lifeWord(names shopNames) string {
 	who, at := names.member(m.MemberID), v.s.when(m.At)
 	switch m.Deed {
 	case storage.Releasing:
+		if m.To == storage.Planned {
+			return fmt.Sprintf("Released for loading by %s, %s.", who, at)
+		}
 		return fmt.Sprintf("Released at this saw by %s, %s: cut the pieces, and a spare.", who, at)
 	case storage.SendBack:
 		word := m.Word

@@ -90,6 +90,7 @@ func New(c Config) (*Page, error) {
 	mux.HandleFunc("GET /as/{person}", p.as(p.showTalk))
 	mux.HandleFunc("GET /as/{person}/events", p.as(p.events))
 	mux.HandleFunc("GET /as/{person}/picture/{message}/{number}", p.as(p.picture))
+	mux.HandleFunc("GET /as/{person}/file/{message}/{number}", p.as(p.file))
 	mux.HandleFunc("POST /as/{person}/send", p.as(p.send))
 	mux.HandleFunc("POST /as/{person}/press", p.as(p.press))
 	mux.HandleFunc("POST /as/{person}/complete", p.as(p.complete))

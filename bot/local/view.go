@@ -30,6 +30,7 @@ type messageView struct {
 	Details  []commands.Detail
 	Rows     [][]buttonView
 	Pictures []pictureView
+	Files    []fileView
 	Base     string
 	Token    string
 }
@@ -42,6 +43,10 @@ type buttonView struct {
 type pictureView struct {
 	Alt string
 	URL string // empty where pictures cannot be drawn
+}
+
+type fileView struct {
+	Name, Alt, URL string
 }
 
 type talkView struct {
@@ -98,6 +103,9 @@ func (p *Page) messageView(m message, who Person) messageView {
 			pv.URL = fmt.Sprintf("%s/picture/%d/%d?rev=%d", personPath(who), m.id, i, m.rev)
 		}
 		v.Pictures = append(v.Pictures, pv)
+	}
+	for i, f := range m.reply.Files {
+		v.Files = append(v.Files, fileView{f.Name, f.Alt, fmt.Sprintf("%s/file/%d/%d?rev=%d", personPath(who), m.id, i, m.rev)})
 	}
 	return v
 }

@@ -123,6 +123,14 @@ func printText(w io.Writer, _ string, r commands.Reply, bad *commands.UserError)
 	for _, d := range r.Details {
 		fmt.Fprintf(&b, "\n%s\n", d.Text)
 	}
+	for _, f := range r.Files {
+		fmt.Fprintf(&b, "\n%s: %s\n", f.Name, f.Alt)
+		if strings.HasPrefix(f.Type, "text/") || f.Type == "application/json" {
+			b.Write(f.Data)
+		} else {
+			fmt.Fprintf(&b, "(%d bytes, shown by the chat and the page alone)\n", len(f.Data))
+		}
+	}
 	if len(r.Actions) > 0 {
 		fmt.Fprintln(&b)
 	}
@@ -192,6 +200,9 @@ func printJSON(w io.Writer, command string, r commands.Reply, bad *commands.User
 	}
 	for _, p := range r.Pictures {
 		out.Attachments = append(out.Attachments, attachmentJSON{p.Name + ".png", p.Alt})
+	}
+	for _, f := range r.Files {
+		out.Attachments = append(out.Attachments, attachmentJSON{f.Name, f.Alt})
 	}
 	if out.Data == nil {
 		out.Data = struct{}{}

@@ -9,6 +9,7 @@ import (
 	"os"
 	"strconv"
 	"strings"
+	"time"
 
 	"shimwright/bot"
 	"shimwright/commands"
@@ -71,6 +72,23 @@ func serve(ctx context.Context, p *program, args []string) int {
 	}
 	defer closeApp() //nolint:errcheck // every commit is durable before its reply
 	cfg.App, cfg.Draw = app, drawPicture
+	post, err := bot.NewPoster(cfg)
+	if err != nil {
+		return p.fault(err)
+	}
+	defer post.Close()
+	due, stop := context.WithCancel(ctx)
+	ticker := time.NewTicker(everyMinute)
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		jobs{app, "discord", post, p.now, cfg.Log}.run(due, ticker.C)
+	}()
+	defer func() { // before the database closes
+		stop()
+		ticker.Stop()
+		<-ended
+	}()
 	return p.ended(bot.Run(ctx, cfg))
 }
 

@@ -1,0 +1,52 @@
+package main
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"shimwright/commands"
+)
+
+// poster writes to a channel of the chat; *bot.Poster is one.
+type poster interface {
+	Post(ctx context.Context, channel, key string, reply commands.Reply) error
+}
+
+// jobs is the work that nobody asks for.
+type jobs struct {
+	app      *commands.App
+	platform string
+	post     poster
+	now      func() time.Time
+	log      *slog.Logger
+}
+
+// everyMinute is how often due work is looked for.
+const everyMinute = time.Minute
+
+// run looks for due work at once and at each tick, until ctx ends.
+func (j jobs) run(ctx context.Context, tick <-chan time.Time) {
+	for {
+		j.once(ctx)
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick:
+		}
+	}
+}
+
+// once does what is due. Posts are claimed already, so that one which cannot be
+// sent is logged and not tried again.
+func (j jobs) once(ctx context.Context) {
+	posts, err := j.app.Due(ctx, j.platform, j.now())
+	if err != nil && ctx.Err() == nil {
+		j.log.Error("due work failed", "error", err)
+	}
+	for _, p := range posts {
+		if err := j.post.Post(ctx, p.Channel, p.Key, commands.Reply{Text: p.Text}); err != nil {
+			j.log.Error("a post could not be sent", "server", p.ShopKey, "channel", p.Channel, "post", p.Key, "error", err)
+		}
+	}
+}
