@@ -23,7 +23,8 @@ type shopStore interface {
 // Commands lists every command, in the order of /help.
 func Commands() []Command {
 	return []Command{
-		stackCommand(), passesCommand(), fitCommand(), testcutCommand(), setupsCommand(), againCommand(), gaugeCommand(),
+		stackCommand(), passesCommand(), fitCommand(), testcutCommand(), tongueCommand(), shelvesCommand(),
+		movementCommand(), panelsCommand(), setupsCommand(), againCommand(), gaugeCommand(),
 		setCommand(), sawCommand(), classCommand(), unitsCommand(), mydataCommand(), safetyCommand(), helpCommand(),
 	}
 }

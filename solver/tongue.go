@@ -35,9 +35,16 @@ func PlanTongue(p Problem, thickest, thinnest Length, g Grades) (TonguePlan, boo
 		return TonguePlan{}, false
 	}
 	c := Expect(p, s.stack(k))
-	t := TonguePlan{Stack: c.Stack, Width: c.Width(), SD: c.SD}
-	t.Snug = Window{t.Width - g.SnugTo, t.Width - g.SnugFrom}
+	t := TongueFor(c.Width(), thickest, thinnest, g)
+	t.Stack, t.SD = c.Stack, c.SD
+	return t, true
+}
+
+// TongueFor is the tongue for a dado of a given width, with the play in the middle
+// of the snug range. It has no stack.
+func TongueFor(dado, thickest, thinnest Length, g Grades) TonguePlan {
+	t := TonguePlan{Width: dado, Snug: Window{dado - g.SnugTo, dado - g.SnugFrom}}
 	t.Tongue = t.Snug.Mid()
 	t.Thinnest, t.Thickest = thinnest-t.Tongue, thickest-t.Tongue
-	return t, true
+	return t
 }
