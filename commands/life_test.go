@@ -31,6 +31,7 @@ dialled_in  void       cutting      loi
 released    void       planned      loi
 released    void       cutting      loi
 released    void       dialled_in   loi
+planned     release    planned      i
 cutting     release    released     i
 dialled_in  release    released     i
 planned     send back  planned      i
