@@ -43,12 +43,7 @@ func (s *session) readBoard() (board, error) {
 	for _, l := range loads {
 		b.loads[l.SawID] = l
 	}
-	all, err := s.app.Store.OpenSetups(s, s.shop.ID, mostOpen)
-	for _, setup := range all {
-		if setup.State != storage.Planned || b.loaded(setup) || s.caller.At.Sub(setup.Created) < evening {
-			b.open = append(b.open, setup)
-		}
-	}
+	b.open, err = s.app.Store.OpenSetups(s, s.shop.ID, s.caller.At.Add(-evening), mostOpen)
 	return b, err
 }
 

@@ -221,7 +221,7 @@ func (s *session) affected(set storage.Set, piece string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	open, err := s.app.Store.OpenSetups(s, s.shop.ID, mostOpen)
+	open, err := s.app.Store.OpenSetups(s, s.shop.ID, time.Time{}, mostOpen)
 	if err != nil {
 		return nil, err
 	}

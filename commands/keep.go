@@ -127,6 +127,15 @@ func usesOut(set solver.Set, stack solver.Stack) bool {
 	return false
 }
 
+// outWord warns of a stack that was planned before a piece of it went out of
+// service; empty where every piece is there.
+func (v *view) outWord() string {
+	if now, ok := v.loaded(); ok && v.setup.State.Open() && usesOut(v.set.Parts, now.Stack) {
+		return "A piece of this stack has gone out of service. Do not load it; where it is on, power off and take it off. Ask again with /stack."
+	}
+	return ""
+}
+
 // onSawWord stands where the loading order would, when the stack is on already.
 func (v *view) onSawWord() string {
 	order := v.orderWord(v.setup.Stacks[v.setup.Loaded].Stack)

@@ -193,6 +193,9 @@ func (v *view) lifeLines() []string {
 			}
 		}
 	}
+	if word := v.outWord(); word != "" {
+		out = append(out, word)
+	}
 	return append(out, v.offerLines()...)
 }
 

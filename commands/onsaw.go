@@ -15,7 +15,7 @@ import (
 type loadStore interface {
 	Loads(ctx context.Context, shopID int64) ([]storage.Load, error)
 	ChangeArbor(ctx context.Context, shopID, sawID, memberID int64, at time.Time, change func(*storage.Arbor) error) (storage.Arbor, error)
-	OpenSetups(ctx context.Context, shopID int64, limit int) ([]storage.Setup, error)
+	OpenSetups(ctx context.Context, shopID int64, plansSince time.Time, limit int) ([]storage.Setup, error)
 }
 
 // takenDown is what a member confirms with the one button.

@@ -128,7 +128,10 @@ func TestShopRights(t *testing.T) {
 				t.Fatal(err)
 			}
 			before := boardAt(t, app)
-			_, err = ask1(app, who, tc.line)
+			reply, err := ask1(app, who, tc.line)
+			if err == nil && reply.Private != private(tc.line) {
+				t.Errorf("%s by %c: private %v, and it was deferred as %v", tc.line, role, reply.Private, private(tc.line))
+			}
 			var refused *commands.UserError
 			switch may := strings.IndexByte(tc.may, role) >= 0; {
 			case may && err != nil:
@@ -143,6 +146,22 @@ func TestShopRights(t *testing.T) {
 			}
 		}
 	}
+}
+
+// private says how an adapter defers a line, before the reply is known.
+func private(line string) bool {
+	if id, ok := strings.CutPrefix(line, "press "); ok {
+		id, _, _ = strings.Cut(id, " ")
+		return commands.PrivatePress(id)
+	}
+	for _, c := range commands.Commands() {
+		for _, sub := range c.Subs {
+			if strings.HasPrefix(line+" ", "/"+c.Name+" "+sub.Name+" ") {
+				return sub.Private
+			}
+		}
+	}
+	return false
 }
 
 // instructorRole sets the role that makes an instructor.

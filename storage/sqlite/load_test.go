@@ -78,6 +78,44 @@ func TestArbor(t *testing.T) {
 	}
 }
 
+func TestOpenSetups(t *testing.T) {
+	db := openNew(t)
+	s, m := shop(t, db, "local:a")
+	for i, state := range []storage.State{storage.Planned, storage.Planned, storage.Planned, storage.Cutting, storage.TakenDown, storage.SetAside, storage.Released} {
+		setup := wholeSetup(s, m)
+		setup.State, setup.Interaction = state, ""
+		if i < 4 {
+			setup.Created = noon.Add(-48 * time.Hour)
+		}
+		if i == 2 {
+			setup.Created = noon
+		}
+		must(db.AddSetup(t.Context(), setup))(t)
+	}
+	must(db.ChangeArbor(t.Context(), s.ID, s.Settings.SawID, m.ID, noon, func(a *storage.Arbor) error {
+		l := wholeLoad(s, m)
+		l.Setup = 2
+		a.Load = &l
+		return nil
+	}))(t)
+	for name, tc := range map[string]struct {
+		since time.Time
+		limit int
+		want  []int64
+	}{
+		"plans of today, and one on a saw": {noon, 9, []int64{7, 4, 3, 2}},
+		"no plan is new enough":            {noon.Add(1e6), 9, []int64{7, 4, 2}},
+		"all plans":                        {time.Time{}, 9, []int64{7, 4, 3, 2, 1}},
+		"the newest":                       {noon, 2, []int64{7, 4}},
+	} {
+		var got []int64
+		for _, setup := range must(db.OpenSetups(t.Context(), s.ID, tc.since, tc.limit))(t) {
+			got = append(got, setup.No)
+		}
+		same(t, name, got, tc.want)
+	}
+}
+
 // What a move says is held by the file itself; only a word can be blanked.
 func TestMovesAreNeverRewritten(t *testing.T) {
 	db := openNew(t)

@@ -84,7 +84,7 @@ func TestShopsDoNotSeeEachOther(t *testing.T) {
 	for shopID, want := range map[int64]int{mine.ID: 1, 99999: 0} {
 		for what, n := range map[string]int{
 			"members": len(must(db.Members(ctx, shopID))(t)), "setups": len(must(db.Setups(ctx, shopID, 0, 0, 9))(t)),
-			"open setups": len(must(db.OpenSetups(ctx, shopID, 9))(t)),
+			"open setups": len(must(db.OpenSetups(ctx, shopID, noon, 9))(t)),
 			"sets":        len(must(db.Sets(ctx, shopID))(t)) / 2, "saws": len(must(db.Saws(ctx, shopID))(t)) / 2,
 		} {
 			if n != want {
@@ -119,7 +119,7 @@ func TestPlans(t *testing.T) {
 		"setups of a member":   {selectSetups + setupsOfMember, []any{1, 9, 5, 3}, "setups_of_member (shop_id=? AND member_id=? AND no<?)"},
 		"stacks of a page":     {selectStacks(setupsOfShop), []any{1, 9, 5}, "stacks USING PRIMARY KEY (shop_id=? AND setup=?)"},
 		"cuts of a page":       {selectCuts(setupsOfShop), []any{1, 9, 5}, "(shop_id=? AND setup=?)"},
-		"open setups":          {selectSetups + openSetups, []any{1, 5}, "setups_open (shop_id=?)"},
+		"open setups":          {selectSetups + openSetups, []any{1, 0, 5}, "setups_open (shop_id=?)"},
 		"open at a saw":        {selectSetups + openAtSaw, []any{1, 2}, "setups_open (shop_id=?)"},
 		"moves of a page":      {selectMoves(setupsOfShop), []any{1, 9, 5}, "setup_moves USING PRIMARY KEY (shop_id=? AND setup=?)"},
 		"marks of a page":      {selectMarks(setupsOfShop), []any{1, 9, 5}, "setup_marks USING PRIMARY KEY (shop_id=? AND setup=?)"},

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"shimwright/storage"
 )
@@ -27,9 +28,11 @@ const (
 	setupByInteraction = `FROM setups WHERE shop_id = ?1 AND interaction = ?2`
 	setupsOfShop       = `FROM setups WHERE shop_id = ?1 AND no < ?2 ORDER BY no DESC LIMIT ?3`
 	setupsOfMember     = `FROM setups WHERE shop_id = ?1 AND member_id = ?4 AND no < ?2 ORDER BY no DESC LIMIT ?3`
-	openSetups         = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') ORDER BY no DESC LIMIT ?2`
-	openAtSaw          = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') AND saw_id = ?2 ORDER BY no`
-	setupsOfLog        = `FROM setups WHERE shop_id = ?1 AND no IN (SELECT setup FROM cuts WHERE shop_id = ?1)`
+	openSetups         = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside')
+		AND (state <> 'planned' OR created >= ?2 OR no IN (SELECT setup FROM saw_loads WHERE shop_id = ?1 AND ended IS NULL))
+		ORDER BY no DESC LIMIT ?3`
+	openAtSaw   = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') AND saw_id = ?2 ORDER BY no`
+	setupsOfLog = `FROM setups WHERE shop_id = ?1 AND no IN (SELECT setup FROM cuts WHERE shop_id = ?1)`
 
 	stackColumns = `shop_id, setup, revision, stack, offset_pm, sd_pm, chance, passes, move_pm, target_pm`
 	insertStack  = `INSERT INTO stacks (` + stackColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
@@ -151,10 +154,11 @@ func (db *DB) Setups(ctx context.Context, shopID, memberID, before int64, limit 
 }
 
 // OpenSetups are the shop's setups that are neither taken down nor set aside,
-// newest first, at most limit of them.
-func (db *DB) OpenSetups(ctx context.Context, shopID int64, limit int) (all []storage.Setup, err error) {
+// newest first, at most limit of them. Of those that are only planned, and not
+// on a saw, it gives those asked for since a time.
+func (db *DB) OpenSetups(ctx context.Context, shopID int64, plansSince time.Time, limit int) (all []storage.Setup, err error) {
 	err = db.read(ctx, func(tx *sql.Tx) error {
-		all, err = loadSetups(ctx, tx, openSetups, shopID, limit)
+		all, err = loadSetups(ctx, tx, openSetups, shopID, asMillis{&plansSince}, limit)
 		return err
 	})
 	return all, err
