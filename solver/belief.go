@@ -57,8 +57,9 @@ const (
 // SetState is what is kept of one set beside the joint normal.
 type SetState struct {
 	Key     string    `json:"key"`
-	Cuts    int       `json:"cuts"`    // test cuts counted
-	Scatter []float64 `json:"scatter"` // weights of scatterGrid, sum 1
+	Cuts    int       `json:"cuts"`          // test cuts counted
+	Scatter []float64 `json:"scatter"`       // weights of scatterGrid, sum 1
+	Odd     bool      `json:"odd,omitempty"` // its latest outcome is parked
 }
 
 // RunoutSD is the share of a saw's runout in the error of an outer pair, in

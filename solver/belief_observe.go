@@ -65,15 +65,21 @@ func (b Belief) Observe(e Evidence) (Belief, Verdict) {
 	e.Set = Set{} // all that it said is in the variables now
 
 	w := b.weigh(e)
-	if w.credence >= 0.5 {
+	state := &b.Sets[b.state(e.SetKey)]
+	consecutive := state.Odd
+	state.Odd = w.credence < 0.5
+	if !state.Odd {
 		b.absorb(e, w, w.credence)
 		return b, Verdict{Fate: Counted, Released: b.release(e.SetKey)}
 	}
-	for i, p := range b.Parked {
+	for i, p := range slices.Backward(b.Parked) {
 		if p.SetKey != e.SetKey {
 			continue
 		}
-		if both, ok := b.agree(p, e); ok {
+		both, ok := b.agree(p, e, consecutive)
+		consecutive = false // only the newest came just before
+		if ok {
+			both.Sets[both.state(e.SetKey)].Odd = false
 			both.Parked = slices.Delete(both.Parked, i, i+1)
 			return both, Verdict{Fate: Counted, Released: append([]int64{p.CutID}, both.release(e.SetKey)...)}
 		}
@@ -131,6 +137,8 @@ func (b Belief) weigh(e Evidence) weighing {
 func (b *Belief) absorb(e Evidence, w weighing, chance float64) {
 	// The mixture's slope is the mean of the slopes; its bend is the mean bend
 	// less the variance of the slopes, so that disagreement keeps the belief wide.
+	// What a hand gets wrong it gets wrong again, so that no number of feels makes a
+	// stack's offset surer than HandSD: one-sided data must not claim certainty.
 	var slope, square, bend float64
 	for k, said := range w.said {
 		p := chance * w.scatter[k]
@@ -138,7 +146,11 @@ func (b *Belief) absorb(e Evidence, w weighing, chance float64) {
 		square += p * said.slope * said.slope
 		bend += p * said.bend
 	}
-	b.condition(w.width.terms, slope, bend-(square-slope*slope))
+	bend -= square - slope*slope
+	if v := w.width.variance; e.Groove == 0 {
+		bend = min(bend, max(0, 1-HandSD*HandSD/v)/v)
+	}
+	b.condition(w.width.terms, slope, bend)
 	state := &b.Sets[b.state(e.SetKey)]
 	for k := range state.Scatter {
 		state.Scatter[k] += chance * (w.scatter[k] - state.Scatter[k])
@@ -150,16 +162,33 @@ func (b *Belief) absorb(e Evidence, w weighing, chance float64) {
 }
 
 // agree is the belief with two odd outcomes of one set taken as right, and
-// whether that is likelier than that both are wrong.
-func (b Belief) agree(p, e Evidence) (Belief, bool) {
+// whether that is likelier than that both are wrong. They are right either of the
+// set as it is known or, if they came one after the other, of one that has
+// changed without a word; the likelier of the two is taken.
+func (b Belief) agree(p, e Evidence, consecutive bool) (Belief, bool) {
+	out, likely := b.both(p, e)
+	if consecutive {
+		changed := b.clone()
+		pair := b.find(PairError, e.SetKey, 0)
+		changed.Cov[tri(pair, pair)] += PriorPairSD * PriorPairSD
+		changed, afresh := changed.both(p, e)
+		if afresh *= ChangedChance; afresh > likely {
+			out, likely = changed, afresh
+		}
+	}
+	right := (1 - WrongChance) * (1 - WrongChance) * likely
+	wrong := WrongChance * WrongChance * p.wrong() * e.wrong()
+	return out, right > wrong
+}
+
+// both is the belief with two outcomes counted as right, and their likelihood.
+func (b Belief) both(p, e Evidence) (Belief, float64) {
 	b = b.clone()
 	first := b.weigh(p)
 	b.absorb(p, first, 1)
 	second := b.weigh(e)
-	right := (1 - WrongChance) * (1 - WrongChance) * first.right * second.right
-	wrong := WrongChance * WrongChance * p.wrong() * e.wrong()
 	b.absorb(e, second, 1)
-	return b, right > wrong
+	return b, first.right * second.right
 }
 
 // release counts the parked outcomes of a set that have become likely, and says

@@ -76,6 +76,7 @@ func (b *Belief) keepUp(e Evidence) {
 	// odd outcomes of the old state bear out nothing in the new one.
 	if s := b.state(e.SetKey); s >= 0 {
 		copy(b.Sets[s].Scatter, scatterPrior[:])
+		b.Sets[s].Odd = false
 		if e.Upkeep.Kind == Forgotten {
 			b.Sets[s].Cuts = 0
 		}

@@ -63,11 +63,15 @@ func PieceLike(readings []Length) TestPiece {
 
 // HandSD is how fuzzy the edges of a grade are by hand, in inches [shop]: two
 // people, or one on two days, draw the line between snug and tight this far apart.
-const HandSD = 0.0004
+const HandSD = 0.0005
 
 // WrongChance is how often an outcome is simply wrong [shop]: the wrong button,
 // the wrong dado, another piece of stock.
 const WrongChance = 0.02
+
+// ChangedChance is how often, when two odd outcomes agree, the set is no longer
+// the one that was learned [shop]: another pair, a grinding nobody told of.
+const ChangedChance = 0.01
 
 // A wrong outcome may be anything: any of the five grades alike, or a groove
 // anywhere within an inch [shop]. The figures are a probability and a density an inch.
