@@ -245,7 +245,7 @@ func (v *view) heldWord() string {
 		}
 	}
 	if why != "" {
-		word = "Not released: ask your instructor before you load it (" + why + ")."
+		word = "Not released: ask your instructor before you load or cut it (" + why + ")."
 	}
 	return word
 }
