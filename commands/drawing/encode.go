@@ -27,9 +27,16 @@ func encode(img *image.Paletted) ([]byte, error) {
 		colours = append(colours, rgb.R, rgb.G, rgb.B)
 	}
 	chunk(&out, "PLTE", colours)
-	data, err := rows(img)
+	z, _ := deflaters.Get().(*zlib.Writer)
+	defer deflaters.Put(z)
+	data, err := rows(img, z)
 	if err != nil {
 		return nil, err
+	}
+	if len(data) > mostBytes { // a crowded picture takes the time to be small
+		if data, err = rows(img, zlib.NewWriter(io.Discard)); err != nil {
+			return nil, err
+		}
 	}
 	chunk(&out, "IDAT", data)
 	chunk(&out, "IEND", nil)
@@ -48,10 +55,11 @@ func chunk(out *bytes.Buffer, kind string, data []byte) {
 	out.Write(n[:])
 }
 
-func rows(img *image.Paletted) ([]byte, error) {
+// mostBytes is how large a picture may be before it is compressed harder.
+const mostBytes = 58_000
+
+func rows(img *image.Paletted, z *zlib.Writer) ([]byte, error) {
 	var out bytes.Buffer
-	z, _ := deflaters.Get().(*zlib.Writer)
-	defer deflaters.Put(z)
 	z.Reset(&out)
 	wide, half := img.Rect.Dx(), (img.Rect.Dx()+1)/2
 	packed := make([]byte, 1+half) // the first byte says: no filter

@@ -228,7 +228,7 @@ func tickStep(unit solver.Unit, span solver.Length, n int64) solver.Length {
 // was measured, a ring where it was judged by hand.
 func (p FitPicture) cut(v *View, c FitCut, y, size, letters float64) {
 	x, w := c.Width.MM(), size/v.ScaleX
-	var mark Shape = Circle{What: c.Name + ", by hand", X: x, Y: y, R: size * 0.8, Fill: Paper, Line: Measure}
+	var mark Shape = Circle{What: c.Name + ", by hand", X: x, Y: y, R: size * 0.8, Fill: Ground, Line: Measure}
 	word := fmt.Sprintf("%s: %s, near %s", c.Name, c.Grade, p.Style.FineBare(roundTo(c.Width, p.Style)))
 	if c.Measured {
 		mark = Poly{What: c.Name + ", measured", Fill: Measure, Line: Ink, Points: []Point{{x - w, y}, {x, y - size}, {x + w, y}, {x, y + size}}}
@@ -241,7 +241,7 @@ func (p FitPicture) cut(v *View, c FitCut, y, size, letters float64) {
 	}
 	wide := widthOf(word, letters, isBold)
 	t := Text{X: x + (size+1)/v.ScaleX, Y: y + letters*0.36, Size: letters, Bold: isBold, Role: Ink, Text: word}
-	ground := Rect{What: "ground of the name", X: x + (size+0.6)/v.ScaleX, Y: y - letters*0.55, W: (wide + 0.8) / v.ScaleX, H: letters * 1.1, Fill: Paper}
+	ground := Rect{What: "ground of the name", X: x + (size+0.6)/v.ScaleX, Y: y - letters*0.55, W: (wide + 0.8) / v.ScaleX, H: letters * 1.1, Fill: Ground}
 	if right+wide > ScreenWidth-margin {
 		t.X, t.Anchor = x-(size+1)/v.ScaleX, End
 		ground.X = x - (size+1.4+wide)/v.ScaleX

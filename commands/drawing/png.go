@@ -60,7 +60,7 @@ type canvas struct {
 
 func newCanvas(w, h int, t Theme) *canvas {
 	c := &canvas{img: image.NewPaletted(image.Rect(0, 0, w, h), nil)}
-	c.colours = append(c.colours, t.Colours[Paper]) // a new picture is all zeros
+	c.colours = append(c.colours, t.Colours[Ground]) // a new picture is all zeros
 	for role := Ink; role < roles; role++ {
 		at := c.colours.Index(t.Colours[role])
 		if rgba(c.colours[at]) != t.Colours[role] {
@@ -107,6 +107,7 @@ func (c *canvas) paint(v *View, shape Shape) error {
 
 // rect fills whole pixels; an outline lies inside.
 func (c *canvas) rect(x0, y0, x1, y1 int, fill, edge Role) {
+	x0, x1, y0, y1 = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
 	if edge == None {
 		c.block(x0, y0, x1, y1, fill)
 		return
@@ -139,9 +140,8 @@ func (c *canvas) line(a, b Point, thick float64, role Role, dashed bool) {
 		return
 	}
 	if dashed {
-		const on, off = 1.2, 0.9
-		for d := 0.0; d < length; d += on + off {
-			e := min(d+on, length)
+		for d := 0.0; d < length; d += dashOn + dashOff {
+			e := min(d+dashOn, length)
 			c.line(between(a, b, d/length), between(a, b, e/length), thick, role, false)
 		}
 		return

@@ -2,6 +2,7 @@ package drawing
 
 import (
 	"bytes"
+	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -89,11 +90,14 @@ func TestContrast(t *testing.T) {
 					x0, x1 := extent(&v, text)
 					y := v.PageY(text.Y)
 					box := image.Rect(snap(x0), snap(y-text.Size*0.7), snap(x1), snap(y)).Intersect(under.Rect)
-					bad, all := 0, 0
-					for py := box.Min.Y; py < box.Max.Y; py++ {
-						for px := box.Min.X; px < box.Max.X; px++ {
-							all++
-							if contrast(theme.Colours[text.Role], under.At(px, py)) < 4.5 {
+					near := make([]bool, len(under.Palette)) // too near in colour
+					for i, c := range under.Palette {
+						near[i] = contrast(theme.Colours[text.Role], c) < 4.5
+					}
+					bad, all := 0, box.Dx()*box.Dy()
+					for y := box.Min.Y; y < box.Max.Y; y++ {
+						for _, i := range under.Pix[under.PixOffset(box.Min.X, y):][:box.Dx()] {
+							if near[i] {
 								bad++
 							}
 						}
@@ -149,4 +153,84 @@ func luminance(c color.Color) float64 {
 		return math.Pow((f+0.055)/1.055, 2.4)
 	}
 	return 0.2126*part(r) + 0.7152*part(g) + 0.0722*part(b)
+}
+
+// Pictures keep their looks: a quarter of the size, in grey, they are as checked
+// in, within a tolerance for another version of the letters or of the edges.
+func TestLooks(t *testing.T) {
+	all := scenes(t)
+	for _, name := range []string{"stack_inch", "stack_passes", "fit_loose", "weekly", "plays"} {
+		for _, theme := range themes {
+			img, err := raster(all[name], theme)
+			if err != nil {
+				t.Fatal(err)
+			}
+			file := filepath.Join("testdata", name+"_"+theme.Name+".png")
+			if *update {
+				var out bytes.Buffer
+				if err := png.Encode(&out, cells(img, img.Rect.Dx()/4)); err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(file, out.Bytes(), 0o600); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := encode(img)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if off, why := differ(got, want, img.Rect.Dx()/4); why != nil || off > 0.01 {
+				t.Errorf("%s: %.1f %% of the cells differ, %v", file, off*100, why)
+			}
+		}
+	}
+}
+
+// differ is the share of cells, of a grid with so many across, whose brightness
+// differs by more than a tenth between two pictures of the same shape.
+func differ(a, b []byte, across int) (float64, error) {
+	var grids [2]*image.Gray
+	for i, data := range [][]byte{a, b} {
+		img, err := png.Decode(bytes.NewReader(data))
+		if err != nil {
+			return 1, err
+		}
+		grids[i] = cells(img, across)
+	}
+	if d := grids[0].Rect.Dy() - grids[1].Rect.Dy(); d < -1 || d > 1 {
+		return 1, fmt.Errorf("%d and %d cells down", grids[0].Rect.Dy(), grids[1].Rect.Dy())
+	}
+	both, off := grids[0].Rect.Intersect(grids[1].Rect), 0
+	for y := range both.Dy() {
+		for x := range both.Dx() {
+			if d := int(grids[0].GrayAt(x, y).Y) - int(grids[1].GrayAt(x, y).Y); d > 26 || d < -26 {
+				off++
+			}
+		}
+	}
+	return float64(off) / float64(both.Dx()*both.Dy()), nil
+}
+
+// cells averages a picture's brightness over a grid with so many cells across.
+func cells(img image.Image, across int) *image.Gray {
+	size := img.Bounds().Size()
+	out := image.NewGray(image.Rect(0, 0, across, size.Y*across/size.X))
+	for y := range out.Rect.Dy() {
+		for x := range across {
+			sum, n := 0, 0
+			for py := y * size.Y / out.Rect.Dy(); py < (y+1)*size.Y/out.Rect.Dy(); py++ {
+				for px := x * size.X / across; px < (x+1)*size.X/across; px++ {
+					g, _ := color.GrayModel.Convert(img.At(px, py)).(color.Gray)
+					sum += int(g.Y)
+					n++
+				}
+			}
+			out.SetGray(x, y, color.Gray{Y: uint8(sum / max(1, n))})
+		}
+	}
+	return out
 }

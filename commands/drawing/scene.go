@@ -54,7 +54,7 @@ type Role uint8
 // The roles. None draws nothing.
 const (
 	None     Role = iota
-	Paper         // the ground
+	Ground        // what everything stands on
 	Ink           // outlines and most text
 	Quiet         // text of the second rank
 	Measure       // dimension lines and their text
@@ -135,3 +135,9 @@ func (Text) shape()   {}
 
 // outline is the thickness of the outline of a filled shape, millimetres of the page.
 const outline = 0.3
+
+// A dashed line, millimetres of the page.
+const (
+	dashOn  = 1.2
+	dashOff = 0.9
+)

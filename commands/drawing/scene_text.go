@@ -36,7 +36,7 @@ func line(shape Shape) string {
 		}
 	case Line:
 		say("line %s", s.What)
-		say("%s,%s to %s,%s %s", num(s.X0), num(s.Y0), num(s.X1), num(s.Y1), s.Role)
+		say("%s,%s to %s,%s %s %s thick", num(s.X0), num(s.Y0), num(s.X1), num(s.Y1), s.Role, num(s.Thick))
 		if s.Dashed {
 			say("dashed")
 		}
@@ -81,7 +81,7 @@ func num(v float64) string {
 // String is the role's name.
 func (r Role) String() string {
 	return [roles]string{
-		"none", "paper", "ink", "quiet", "measure", "steel", "inner", "carbide", "shim",
+		"none", "ground", "ink", "quiet", "measure", "steel", "inner", "carbide", "shim",
 		"board", "panel", "band", "badge", "on-badge",
 	}[r]
 }

@@ -252,7 +252,7 @@ func (p StackPicture) signs(v *View, left, right float64) {
 		v.add(Line{What: "edge of the nut", X0: x, Y0: y, X1: x + nutWide, Y1: y, Role: Ink, Thick: outline})
 	}
 	name("nut", true, flangeWide, nutWide, 1.2)
-	add("free thread", true, from, threadLong, 6, Paper)
+	add("free thread", true, from, threadLong, 6, Ground)
 	x := span(true, from, threadLong)
 	for i := range 4 {
 		d := 1.5 + 2*float64(i)
@@ -296,7 +296,7 @@ func (p StackPicture) shimTags(v *View, tags []tag, middle, y float64) float64 {
 		v.add(Line{What: "to its shim", X0: t.from, Y0: middle + shimTall/2 - 2, X1: t.from, Y1: y + 0.6, Role: Ink, Thick: 0.4})
 		v.add(Line{What: "to its shim", X0: t.from, Y0: y + 0.6, X1: t.at, Y1: y + 2.6, Role: Ink, Thick: 0.4})
 		wide := widthOf(t.words[0], size, true)
-		v.add(Rect{What: "ground of the label", X: t.at - wide/2, Y: y + 2.8, W: wide, H: 3 + float64(len(t.words))*body*1.15, Fill: Paper})
+		v.add(Rect{What: "ground of the label", X: t.at - wide/2, Y: y + 2.8, W: wide, H: 3 + float64(len(t.words))*body*1.15, Fill: Ground})
 		for i, w := range append([]string{plainShim(len(t.words))}, t.words...) {
 			v.add(Text{X: t.at, Y: y + 5.8 + float64(i)*body*1.15, Size: size, Bold: i > 0, Anchor: Middle, Role: Ink, Text: w})
 		}

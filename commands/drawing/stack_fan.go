@@ -27,7 +27,7 @@ func (p StackPicture) fan(top float64) ([]View, float64) {
 		p.wings(&v, f)
 	case solver.FanOuters, solver.FanMixed, solver.FanUnknown:
 	}
-	v.add(Circle{What: "arbor", R: 2.2, Fill: Paper, Line: Ink})
+	v.add(Circle{What: "arbor", R: 2.2, Fill: Ground, Line: Ink})
 
 	words := page("fan")
 	const x = fanX + fanRadius + 7
@@ -61,7 +61,7 @@ func (p StackPicture) rim(v *View, f solver.FanAdvice) {
 		v.add(sector("tooth of the left blade", a, fanRadius, fanRadius+1.5, min(2, pitch/4), Carbide))
 		if f.Rule == solver.FanOuters {
 			c := at(a+pitch/2, fanRadius+0.8)
-			v.add(Circle{What: "tooth of the right blade", X: c.X, Y: c.Y, R: min(0.7, pitch/6), Fill: Paper, Line: Ink})
+			v.add(Circle{What: "tooth of the right blade", X: c.X, Y: c.Y, R: min(0.7, pitch/6), Fill: Ground, Line: Ink})
 		}
 	}
 }
@@ -71,8 +71,12 @@ func sector(what string, angle, from, to, half float64, fill Role) Poly {
 	return Poly{What: what, Fill: fill, Points: []Point{at(angle-half, from), at(angle-half, to), at(angle+half, to), at(angle+half, from)}}
 }
 
-// wings draws each chipper with its wings, numbered in loading order. The last
-// loaded is nearest to the eye.
+// mostWings is how many wings are drawn as such: more would hide each other, and
+// are drawn as spokes.
+const mostWings = 30
+
+// wings draws each chipper with its wings, numbered in loading order as far as
+// there is room. The last loaded is nearest to the eye.
 func (p StackPicture) wings(v *View, f solver.FanAdvice) {
 	teeth := f.Teeth
 	if teeth == 0 {
@@ -80,15 +84,23 @@ func (p StackPicture) wings(v *View, f solver.FanAdvice) {
 	}
 	const tip = fanRadius - 1.2
 	var numbers []Shape
+	apart := f.Turn * math.Pi / 180 * (fanRadius + 3.4) // of two numbers
+	every := 1
+	if f.Chippers > 1 {
+		every = int(math.Ceil(small * 1.3 / apart))
+	}
+	half := min(5, 100/float64(f.Chippers*teeth)) // of a tooth, degrees
 	for i := range f.Chippers {
 		for w := range teeth {
 			a := float64(i)*f.Turn + 360*float64(w)/float64(teeth)
 			name := "chipper " + strconv.Itoa(i+1)
-			v.add(
-				Poly{What: name + ", wing", Fill: []Role{Inner, Paper}[i%2], Line: Ink, Points: []Point{at(a-70, 2.2), at(a-6, tip), at(a+6, tip), at(a+70, 2.2)}},
-				sector(name+", tooth", a, tip-2.2, tip+0.4, 5, Carbide),
-			)
-			if w == 0 || f.Chippers*teeth <= 12 {
+			if end := at(a, tip); f.Chippers*teeth > mostWings {
+				v.add(Line{What: name + ", wing", X1: end.X, Y1: end.Y, Role: Ink, Thick: 0.2})
+			} else {
+				v.add(Poly{What: name + ", wing", Fill: []Role{Inner, Ground}[i%2], Line: Ink, Points: []Point{at(a-70, 2.2), at(a-6, tip), at(a+6, tip), at(a+70, 2.2)}})
+			}
+			v.add(sector(name+", tooth", a, tip-2.2, tip+0.4, half, Carbide))
+			if i%every == 0 && w == 0 || f.Chippers*teeth <= 12 {
 				c := at(a, fanRadius+3.4)
 				numbers = append(numbers, Text{X: c.X, Y: c.Y + 1.2, Size: small, Bold: true, Anchor: Middle, Role: Ink, Text: strconv.Itoa(i + 1)})
 			}

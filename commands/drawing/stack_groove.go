@@ -44,7 +44,7 @@ func (p StackPicture) groove(a arborViews, top float64) ([]View, float64) {
 
 	v.add(
 		Rect{What: "board", X: margin, W: ScreenWidth - 2*margin, H: boardTall, Fill: Board, Line: Ink},
-		Rect{What: "dado", X: left, Y: -outline, W: right - left, H: grooveDeep + outline, Fill: Paper, Stands: p.Width},
+		Rect{What: "dado", X: left, Y: -outline, W: right - left, H: grooveDeep + outline, Fill: Ground, Stands: p.Width},
 		Line{What: "wall", X0: left, Y0: 0, X1: left, Y1: grooveDeep, Role: Ink, Thick: outline},
 		Line{What: "wall", X0: right, Y0: 0, X1: right, Y1: grooveDeep, Role: Ink, Thick: outline},
 		Line{What: "floor", X0: left, Y0: grooveDeep, X1: right, Y1: grooveDeep, Role: Ink, Thick: outline},
@@ -123,7 +123,7 @@ func (p StackPicture) rabbetView(top float64) (View, float64) {
 	const edge, wide = 44.0, 22.0
 	v.add(
 		Rect{What: "board", X: edge, W: ScreenWidth - margin - edge, H: boardTall, Fill: Board, Line: Ink},
-		Rect{What: "rabbet", X: edge - outline, Y: boardTall - grooveDeep, W: wide + outline, H: grooveDeep + outline, Fill: Paper, Stands: p.Rabbet},
+		Rect{What: "rabbet", X: edge - outline, Y: boardTall - grooveDeep, W: wide + outline, H: grooveDeep + outline, Fill: Ground, Stands: p.Rabbet},
 		Line{What: "wall", X0: edge + wide, Y0: boardTall - grooveDeep, X1: edge + wide, Y1: boardTall, Role: Ink, Thick: outline},
 		Line{What: "floor", X0: edge, Y0: boardTall - grooveDeep, X1: edge + wide, Y1: boardTall - grooveDeep, Role: Ink, Thick: outline},
 		Rect{What: "sacrificial fence", X: margin, Y: -2, W: edge - margin, H: boardTall + 2, Fill: Panel, Line: Ink},

@@ -12,7 +12,7 @@ type Theme struct {
 // Light is for bright places: black on white.
 func Light() Theme {
 	return Theme{"light", [roles]color.RGBA{
-		Paper: rgb(0xffffff), Ink: rgb(0x101418), Quiet: rgb(0x47525c), Measure: rgb(0x8c1d18),
+		Ground: rgb(0xffffff), Ink: rgb(0x101418), Quiet: rgb(0x47525c), Measure: rgb(0x8c1d18),
 		Steel: rgb(0xb9c6d1), Inner: rgb(0xe3eaef), Carbide: rgb(0x3d4954), ShimRole: rgb(0xffc845),
 		Board: rgb(0xe3c598), Panel: rgb(0xf7e8cb), Band: rgb(0xcdebd2), Badge: rgb(0x101418), OnBadge: rgb(0xffffff),
 	}}
@@ -21,7 +21,7 @@ func Light() Theme {
 // Dark is for dark rooms and dark windows.
 func Dark() Theme {
 	return Theme{"dark", [roles]color.RGBA{
-		Paper: rgb(0x15191d), Ink: rgb(0xf3f6f8), Quiet: rgb(0xb4bfc9), Measure: rgb(0xffb4a3),
+		Ground: rgb(0x15191d), Ink: rgb(0xf3f6f8), Quiet: rgb(0xb4bfc9), Measure: rgb(0xffb4a3),
 		Steel: rgb(0x4b5c6b), Inner: rgb(0x303c47), Carbide: rgb(0xc3ced8), ShimRole: rgb(0xc08a12),
 		Board: rgb(0x5c4526), Panel: rgb(0x7b6039), Band: rgb(0x1d4d2e), Badge: rgb(0xf3f6f8), OnBadge: rgb(0x15191d),
 	}}
