@@ -24,6 +24,7 @@ func TestParseLine(t *testing.T) {
 		{`/stack stock:1 1/8"`, "stack", opts{"stock": `1 1/8"`}},
 		{`/stack stock:1/8" set:X`, "stack", opts{"stock": `1/8"`, "set": "X"}},
 		{`/stack set:"a \"b\" \\ c" stock:1`, "stack", opts{"set": `a "b" \ c`, "stock": "1"}},
+		{`/stack stock:0.7 " set:X`, "stack", opts{"stock": `0.7 "`, "set": "X"}}, // a quote with no partner
 		{`/stack stock:`, "stack", opts{"stock": ""}},
 		{`/stack stock: 23/32`, "stack", opts{"stock": "23/32"}},
 		{"/stack stock:0.703\n0.705\t0.7", "stack", opts{"stock": "0.703 0.705 0.7"}},
