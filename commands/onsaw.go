@@ -100,6 +100,9 @@ func (s *session) pressLoaded(act action) (Reply, error) {
 	if !confirmed(&v.setup, act.revision) {
 		text = append(text, arborCaution)
 	}
+	if usesOut(v.set.Parts, after.Load.Stack) {
+		text = append(text, "A piece of it is out of service: power off, take it off, look at every piece.")
+	}
 	return Reply{Text: lines(append(text, v.footWord())...), Actions: []Action{checkAction(*after.Load, 0), downAction(v.saw.ID, 0), showAction(v.setup.No, 0)}}, nil
 }
 
