@@ -11,6 +11,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/prometheus/client_golang/prometheus"
+
 	"shimwright/bot"
 	"shimwright/commands"
 )
@@ -66,7 +68,9 @@ func serve(ctx context.Context, p *program, args []string) int {
 	if cfg.Shard, cfg.ShardCount, err = parseShard(*shard); err != nil {
 		return p.fault(err)
 	}
-	app, closeApp, err := openApp(ctx, *db)
+	var timed func(string, time.Duration)
+	cfg.Metrics, timed = databaseTime()
+	app, closeApp, err := openTimedApp(ctx, *db, timed)
 	if err != nil {
 		return p.fault(err)
 	}
@@ -90,6 +94,17 @@ func serve(ctx context.Context, p *program, args []string) int {
 		<-ended
 	}()
 	return p.ended(bot.Run(ctx, cfg))
+}
+
+// databaseTime is a registry with the time that transactions took, and what counts it.
+func databaseTime() (*prometheus.Registry, func(kind string, took time.Duration)) {
+	took := prometheus.NewHistogramVec(prometheus.HistogramOpts{
+		Name: "shimwright_database_seconds", Help: "Transactions, the wait for their turn included.",
+		Buckets: prometheus.ExponentialBuckets(0.0001, 4, 8),
+	}, []string{"kind"})
+	registry := prometheus.NewRegistry()
+	registry.MustRegister(took)
+	return registry, func(kind string, d time.Duration) { took.WithLabelValues(kind).Observe(d.Seconds()) }
 }
 
 // register writes the commands to Discord without connecting, or clears them.

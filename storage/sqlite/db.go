@@ -19,6 +19,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/mattn/go-sqlite3"
 
@@ -36,7 +37,12 @@ const (
 // DB is an open database. Its methods may be called at the same time.
 type DB struct {
 	writer, reader *sql.DB
+	timed          func(kind string, took time.Duration)
 }
+
+// Timed has f called after every transaction with "read" or "write" and the time
+// that it took, the wait for its turn included. To be called before the first use.
+func (db *DB) Timed(f func(kind string, took time.Duration)) { db.timed = f }
 
 // Open opens the file, makes it where there is none, and brings it to the
 // present schema. The error names the path and says what is wrong with it.
@@ -137,13 +143,24 @@ func (db *DB) Close() error {
 
 // read runs fn on one state of the database.
 func (db *DB) read(ctx context.Context, fn func(*sql.Tx) error) error {
+	defer db.clock("read")()
 	return inTx(ctx, db.reader, fn)
 }
 
 // write runs fn holding the file's write lock from the start, and commits what
 // it did unless it returns an error, which write returns as it is.
 func (db *DB) write(ctx context.Context, fn func(*sql.Tx) error) error {
+	defer db.clock("write")()
 	return inTx(ctx, db.writer, fn)
+}
+
+// clock starts to time a transaction; what it returns ends it.
+func (db *DB) clock(kind string) func() {
+	if db.timed == nil {
+		return func() {}
+	}
+	start := time.Now()
+	return func() { db.timed(kind, time.Since(start)) }
 }
 
 func inTx(ctx context.Context, pool *sql.DB, fn func(*sql.Tx) error) error {
