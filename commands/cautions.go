@@ -39,6 +39,10 @@ func (v *view) cautionLines() []string {
 	}
 	switch v.setup.Joint {
 	case storage.Rabbet:
+		if now, ok := v.loaded(); ok && now.Passes > 1 {
+			add(wideRabbetCaution)
+			break
+		}
 		add("Rabbet: a sacrificial fence, locked, the stack raised into it while it turns until no more than the rabbet shows. Featherboards above and beside.")
 	case storage.Groove:
 		add("Groove along the grain: against the fence, featherboards above and beside, push blocks. A stopped groove: not on this saw unless the shop's rules and local code allow it.")

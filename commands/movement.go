@@ -222,7 +222,11 @@ func runMovement(s *session, a args) (Reply, error) {
 	}
 	if width.Length > 0 {
 		d.WidthMM = m.greatest.Width.DecimalMM()
-		text = append(text, fmt.Sprintf("The width of %s %s: leave that free at the back, and glue a solid shelf at its front only.", width, changeBetween(style, m.least.Width, m.greatest.Width, "")))
+		free := "leave that free."
+		if m.solid {
+			free = "sides of the same wood move with it; in sides of plywood leave that free at the back and glue the shelf at its front only."
+		}
+		text = append(text, fmt.Sprintf("The width of %s %s: %s", width, changeBetween(style, m.least.Width, m.greatest.Width, ""), free))
 	}
 	text = append(text, "The dado does not move: its width runs along the grain of the side.")
 	switch {
@@ -255,6 +259,7 @@ func runMovement(s *session, a args) (Reply, error) {
 // plywood of unknown plies.
 type movedStock struct {
 	wood            string
+	solid           bool
 	least, greatest solver.Movement
 	how, source     string
 }
@@ -278,7 +283,7 @@ func moved(a args, thick, width solver.Length, now, later climate) (movedStock, 
 		return movedStock{}, fmt.Errorf("no movement from %g to %g %%", now.moisture, later.moisture)
 	}
 	return movedStock{
-		wood: wood.Name, least: m, greatest: m, how: how,
+		wood: wood.Name, solid: true, least: m, greatest: m, how: how,
 		source: fmt.Sprintf("Coefficient %g a percent [%s], USDA Wood Handbook, eq. 13-2 and Table 13-5; moisture from air by its eq. 4-5, within 0.07 of Table 4-2. A board is not a formula: measure.", coefficient, markWords[wood.CoefficientMark]),
 	}, nil
 }

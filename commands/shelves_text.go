@@ -99,11 +99,15 @@ func (l *layout) edgeWord(edges []solver.Edge) string {
 // sideLines are the two sides as they lie on the bench.
 func (l *layout) sideLines() []string {
 	sides := l.c.Sides(l.span, l.grain)
+	one := "shelf"
+	if l.insert == runner {
+		one = "pair"
+	}
 	out := []string{fmt.Sprintf("Lower edges of the dadoes, %s deep, from the lower end of both sides: %s.", l.style.Size(l.c.Dado), l.edgeWord(sides[0].Edges))}
 	for _, p := range sides {
 		out = append(out, fmt.Sprintf("%s side: inner face up, lower end (the reference) towards you, front edge on your %s.", capitalised(string(p.Side)), p.Front))
 	}
-	out[len(out)-1] = strings.TrimSuffix(out[len(out)-1], ".") + ": the mirror image of the left. Mark face, front and lower end on both first, and cut the two dadoes of a shelf at one setting; the shelf rests on the lower edge."
+	out[len(out)-1] = strings.TrimSuffix(out[len(out)-1], ".") + ": the mirror image of the left. Mark face, front and lower end on both first, and cut the two dadoes of a " + one + " at one setting; it rests on the lower edge."
 	return append(out, l.rabbetLines()...)
 }
 
@@ -282,7 +286,11 @@ func (l *layout) nextLine() string {
 	lots := l.lots()
 	var asks []string
 	for _, lot := range lots {
-		asks = append(asks, fmt.Sprintf("/stack stock:%s depth:%s", oneWord(l.style, lot.thick), oneWord(l.style, l.c.Dado)))
+		ask := fmt.Sprintf("/stack stock:%s depth:%s", oneWord(l.style, lot.thick), oneWord(l.style, l.c.Dado))
+		if into := l.into(); into != lot.thick {
+			ask += " panel:" + oneWord(l.style, into)
+		}
+		asks = append(asks, ask)
 	}
 	if len(lots) == 1 {
 		return "Next: " + asks[0] + ", with all your readings."

@@ -40,7 +40,7 @@ func (s *session) cutInto(setup *storage.Setup, a args) (err error) {
 	if setup.Depth.Length == 0 {
 		return &UserError{Option: "depth", Message: "For dadoes in both faces give both depths.", Hint: "depth:3/16 other-face:3/16"}
 	}
-	v := newDepthView(s, setup)
+	v := &view{s: s, setup: *setup, thinnest: thinnest(setup.Readings)}
 	if c := v.depthCheck(); c.Verdict == solver.DepthRefused {
 		return &UserError{
 			Option: "other-face",
@@ -52,9 +52,14 @@ func (s *session) cutInto(setup *storage.Setup, a args) (err error) {
 	return nil
 }
 
-// newDepthView is a view that knows readings and shop, enough for the depth.
-func newDepthView(s *session, setup *storage.Setup) *view {
-	return newView(s, *setup, storage.Set{}, storage.Saw{}, solver.Belief{})
+func thinnest(readings []solver.Measure) solver.Measure {
+	least := readings[0]
+	for _, r := range readings {
+		if r.Length < least.Length {
+			least = r
+		}
+	}
+	return least
 }
 
 // depthRule is the shop's rule, or the usual one.
@@ -176,6 +181,9 @@ func (v *view) depthRefusal() string {
 
 func (v *view) depthWord(depth solver.Measure, c solver.DepthCheck) string {
 	most := v.fine(min(c.To, v.panel()-c.MinWeb))
+	if v.setup.OtherFace.Length > 0 && !v.setup.Apart {
+		return fmt.Sprintf("%s deep, and %s in the other face, leave %s of %s; at least %s has to remain. Do not cut it; cut no deeper than %s.", depth, v.setup.OtherFace, v.fine(max(0, c.Web)), v.panelWord(), v.fine(c.MinWeb), most)
+	}
 	if c.Web <= 0 {
 		return fmt.Sprintf("%s deep goes through %s. Do not cut it; cut no deeper than %s.", depth, v.panelWord(), most)
 	}

@@ -77,6 +77,9 @@ func (v *view) detail(code string) (string, bool) {
 	case "others":
 		out = v.otherLines()
 	case "passes":
+		if v.tellPasses { // in the reply itself
+			break
+		}
 		if out = v.passDetail(); len(out) > 0 {
 			out = append([]string{"The passes:"}, out...)
 		}

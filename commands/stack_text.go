@@ -253,6 +253,9 @@ func (v *view) notes() []note {
 	for _, p := range v.labelNotes() {
 		add("label", p, true)
 	}
+	if now, ok := v.loaded(); ok && v.tellPasses && now.Passes == 1 {
+		add("one-pass", "One pass does it; nothing has to be moved.", true)
+	}
 	if v.instead != "" {
 		add("blade", fmt.Sprintf("It is narrower than the outer pair of %s, which never cuts with one blade alone; so an ordinary blade cuts it.", v.instead), true)
 	}

@@ -234,15 +234,16 @@ func (v *view) cutReply(done step) Reply {
 	}
 	head, rest := v.nextWords(done, &d)
 	text := []string{fmt.Sprintf("Cut %d logged: %s. %s", done.cut.No, v.outcomeWord(done.cut), head)}
-	text = append(text, rest...)
 	if depth := done.cut.Depth; depth.Length > 0 {
 		d.DepthMM = depth.Length.DecimalMM()
 		word, ok := v.cutDepth(depth)
-		if !ok {
+		if !ok { // before any word of cutting pieces
 			d.Notes = append(d.Notes, "depth")
+			word = "First the depth, before any piece is cut: " + word
 		}
-		text = append(text, word)
+		rest = append([]string{word}, rest...)
 	}
+	text = append(text, rest...)
 	if done.fate == solver.Odd {
 		d.Notes = append(d.Notes, "odd")
 		text = append(text, "It does not agree with what this set has cut so far, so it is set aside until another cut bears it out. Measure this one: groove at the floor, and the test piece.")
