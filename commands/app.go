@@ -177,6 +177,7 @@ type Store interface {
 	upkeepStore
 	rosterStore
 	reportStore
+	outcomeStore
 	nearMissStore
 	lotStore
 	personalStore

@@ -75,6 +75,9 @@ func runReport(s *session, a args) (Reply, error) {
 	}
 	rep := newReport(from, to, weeks, members)
 	r := Reply{Private: true, Text: lines(rep.lines(s)...), Data: rep.data()}
+	if r.Pictures, err = s.charts(from, to); err != nil {
+		return Reply{}, err
+	}
 	if yes(a, "csv") {
 		r.Files = []File{{Name: fmt.Sprintf("report-%s-%s.csv", from, to), Type: "text/csv; charset=utf-8", Alt: "The report for a spreadsheet", Data: rep.csv()}}
 	}

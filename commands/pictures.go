@@ -10,9 +10,18 @@ import (
 
 // stackPicture shows the stack of a setup, its panel in the dado and the fan.
 func (v *view) stackPicture() (Picture, bool) {
+	p, ok := v.stackScene()
+	if !ok {
+		return Picture{}, false
+	}
+	return v.onRequest(picture(fmt.Sprintf("setup-%d", v.setup.No), drawing.Stack(p)), stackShown), true
+}
+
+// stackScene is what that picture is drawn from.
+func (v *view) stackScene() (drawing.StackPicture, bool) {
 	now, ok := v.loaded()
 	if !ok || !v.cuttable() || v.setup.Joint == storage.Gauge {
-		return Picture{}, false
+		return drawing.StackPicture{}, false
 	}
 	p := drawing.StackPicture{
 		Title: fmt.Sprintf("Setup %d, %s on %s", v.setup.No, v.set.Name, v.saw.Name), Set: v.set.Parts, Saw: v.saw.Saw,
@@ -22,7 +31,7 @@ func (v *view) stackPicture() (Picture, bool) {
 	if v.rabbet() {
 		p.Rabbet = v.rabbetWidth()
 	}
-	return v.onRequest(picture(fmt.Sprintf("setup-%d", v.setup.No), drawing.Stack(p)), stackShown), true
+	return p, true
 }
 
 // fitPicture shows the cuts of a setup against its readings and the snug range.

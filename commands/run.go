@@ -24,7 +24,7 @@ type shopStore interface {
 func Commands() []Command {
 	return []Command{
 		stackCommand(), passesCommand(), fitCommand(), testcutCommand(), tongueCommand(), shelvesCommand(),
-		movementCommand(), panelsCommand(), setupsCommand(), againCommand(), gaugeCommand(),
+		movementCommand(), panelsCommand(), setupsCommand(), againCommand(), gaugeCommand(), printCommand(),
 		setCommand(), sawCommand(), classCommand(), unitsCommand(), mydataCommand(), safetyCommand(), helpCommand(),
 	}
 }

@@ -30,5 +30,9 @@ func openTimedApp(ctx context.Context, path string, timed func(kind string, took
 	return app, db.Close, nil
 }
 
-// drawPicture is a scene as adapters send it: light, to be read at a bright bench.
-func drawPicture(s drawing.Scene) ([]byte, error) { return drawing.PNG(s, drawing.Light()) }
+// pictures draws scenes as adapters send them, each once: light, to be read at a
+// bright bench.
+func pictures() func(drawing.Scene) ([]byte, error) {
+	var drawn drawing.Cache
+	return func(s drawing.Scene) ([]byte, error) { return drawn.PNG(s, drawing.Light()) }
+}

@@ -75,7 +75,7 @@ func serve(ctx context.Context, p *program, args []string) int {
 		return p.fault(err)
 	}
 	defer closeApp() //nolint:errcheck // every commit is durable before its reply
-	cfg.App, cfg.Draw = app, drawPicture
+	cfg.App, cfg.Draw = app, pictures()
 	post, err := bot.NewPoster(cfg)
 	if err != nil {
 		return p.fault(err)
