@@ -37,6 +37,7 @@ func (s *session) measureLater(no int64, a args, m storage.Cut) (Reply, error) {
 				c.Depth = m.Depth
 			}
 			c.Grade = setup.Grades.Of(c.Floor.Length - testPiece(*setup, *c).Mean)
+			s.settle(setup, storage.CutLogged, stateAfter(setup))
 			return nil
 		}
 		return &UserError{Option: "cut", Message: fmt.Sprintf("Setup %d has no cut %d that counts.", no, cutNo), Hint: "/setups shows your setups."}
