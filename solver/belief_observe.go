@@ -118,7 +118,9 @@ func (b Belief) weigh(e Evidence) weighing {
 	top := math.Inf(-1)
 	for k, sd := range scatterGrid {
 		w.said[k] = e.likelihood(w.width.mean, w.width.variance+w.width.shimVar+sd*sd)
-		top = max(top, w.said[k].logP)
+		if prior[k] > 0 {
+			top = max(top, w.said[k].logP)
+		}
 	}
 	sum := 0.0
 	for k := range scatterGrid {

@@ -153,11 +153,11 @@ func TestReadingsAreALinearRegression(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range n {
-		if d := math.Abs(b.Mean[i] - mean.AtVec(i)); d > 1e-12 {
+		if d := math.Abs(b.Mean[i] - mean.AtVec(i)); !(d <= 1e-12) {
 			t.Errorf("%v: mean off by %g in", b.Vars[i], d)
 		}
 		for j := range n {
-			if d := math.Abs(b.Cov[tri(i, j)] - cov.At(i, j)); d > 1e-15 {
+			if d := math.Abs(b.Cov[tri(i, j)] - cov.At(i, j)); !(d <= 1e-15) {
 				t.Errorf("%v, %v: covariance off by %g", b.Vars[i], b.Vars[j], d)
 			}
 		}
@@ -358,6 +358,38 @@ func TestOneSidedDataClaimsNoCertainty(t *testing.T) {
 	}
 }
 
+// What an outcome says of the play, in thousandths of an inch: facts.md, section 3,
+// and slips of 0.004 in.
+func TestInterval(t *testing.T) {
+	inf := math.Inf(1)
+	for _, c := range []struct {
+		feel   Grade
+		slips  Slips
+		lo, hi float64
+	}{
+		{WontEnter, Slips{}, -inf, -4},
+		{Tight, Slips{}, -4, 1},
+		{Snug, Slips{}, 1, 8},
+		{Loose, Slips{}, 8, 15},
+		{Sloppy, Slips{}, 15, inf},
+		{"", Slips{2, PaperSlip}, 8, 12},
+		{"", Slips{0, PaperSlip}, -inf, 4},
+		{Snug, Slips{1, PaperSlip}, 4, 8},
+		{Snug, Slips{0, PaperSlip}, 1, 4},
+		{Tight, Slips{3, PaperSlip}, 12, 16}, // at odds: the paper is believed
+		{"", Slips{}, -inf, inf},
+	} {
+		lo, hi := Evidence{Feel: c.feel, Slips: c.slips, Grades: DefaultGrades()}.interval()
+		if !cmp.Equal([]float64{lo, hi}, []float64{c.lo / 1000, c.hi / 1000}) {
+			t.Errorf("%s %v: [%g, %g], want [%g, %g] thousandths", c.feel, c.slips, 1000*lo, 1000*hi, c.lo, c.hi)
+		}
+	}
+	// a range of 0.006 in is a standard deviation of 6/sqrt(12) = 1.732, with the caliper's 1: 2.000
+	if got := PieceLike([]Length{703 * Mil, 700 * Mil, 706 * Mil}); got.Mean != 703*Mil || (got.SD-2*Mil).Abs() > Mil/1000 {
+		t.Errorf("piece like the readings: %+v", got)
+	}
+}
+
 func TestUpkeep(t *testing.T) {
 	set := GenericInchSet()
 	log := randomCuts(rand.New(rand.NewPCG(5, 5)), 60)
@@ -393,6 +425,13 @@ func TestUpkeep(t *testing.T) {
 	fresh, _ := known.Observe(Evidence{CutID: 61, SetKey: "1", Upkeep: Upkeep{Kind: Forgotten}})
 	if m := fresh.Model("1", set, "1"); m.Mean[1] != 0 || m.Cov[1][1] != PriorChipperSD*PriorChipperSD || m.Cuts != 0 || m.Scatter != scatterSD(scatterPrior[:]) {
 		t.Errorf("forgotten, but %+v", m)
+	}
+	for i, v := range fresh.Vars {
+		for j := range i {
+			if c := fresh.Cov[tri(i, j)]; c != 0 && (v.Key == "1" && v.Kind != Runout || fresh.Vars[j].Key == "1" && fresh.Vars[j].Kind != Runout) {
+				t.Errorf("forgotten, but %v is still tied to %v by %g", v, fresh.Vars[j], c)
+			}
+		}
 	}
 	trued, _ := known.Observe(Evidence{CutID: 61, SawKey: "1", Upkeep: Upkeep{Kind: Trued}})
 	if i := trued.find(Runout, "1", 0); trued.Mean[i] != 0 || trued.Cov[tri(i, i)] != RunoutSD*RunoutSD {
