@@ -17,8 +17,8 @@ const (
 	recount    = `INSERT INTO figures SELECT shop_id, setup, member_id, ?3, cuts, to_snug, first_snug, play, thicker, thinner, chipper, stop, same
 		FROM figures_now WHERE shop_id = ?1 AND setup = ?2`
 
-	// week is the Monday of a day.
-	selectWeeks = `SELECT member_id, date(day, 'weekday 0', '-6 days') AS week,
+	// In the order of the primary key: nothing is sorted.
+	selectWeeks = `SELECT member_id, week,
 		sum(setups), sum(tried), sum(cuts), sum(snug), sum(to_snug), sum(first_snug), sum(plays), sum(play_sum), sum(play_sq),
 		sum(thicker), sum(thinner), sum(chipper), sum(stop), sum(same)
 		FROM tallies WHERE shop_id = ? AND day BETWEEN ? AND ? GROUP BY member_id, week ORDER BY member_id, week`

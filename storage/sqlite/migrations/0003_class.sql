@@ -51,7 +51,7 @@ CREATE TABLE claims (
 	PRIMARY KEY (shop_id, job, day)
 ) STRICT, WITHOUT ROWID;
 
--- Reports read tallies: one row for a shop, a day and a member, kept by triggers
+-- Reports read tallies: one row for a shop, a member and a day, kept by triggers
 -- from figures, which has one row for each setup that tests a fit. Whoever writes
 -- a setup or a cut writes its figures anew from figures_now, which defines them.
 --   cuts        test cuts that count (not voided)
@@ -119,8 +119,9 @@ CREATE TABLE figures (
 
 CREATE TABLE tallies (
 	shop_id    INTEGER NOT NULL,
-	day        TEXT    NOT NULL,
 	member_id  INTEGER NOT NULL,
+	week       TEXT    NOT NULL, -- the Monday of the day: a report by weeks reads the rows in order
+	day        TEXT    NOT NULL,
 	setups     INTEGER NOT NULL,
 	tried      INTEGER NOT NULL, -- setups with a cut
 	cuts       INTEGER NOT NULL,
@@ -135,11 +136,11 @@ CREATE TABLE tallies (
 	chipper    INTEGER NOT NULL,
 	stop       INTEGER NOT NULL,
 	same       INTEGER NOT NULL,
-	PRIMARY KEY (shop_id, day, member_id)
+	PRIMARY KEY (shop_id, member_id, week, day)
 ) STRICT, WITHOUT ROWID;
 
 CREATE TRIGGER figures_in AFTER INSERT ON figures BEGIN
-	INSERT INTO tallies VALUES (new.shop_id, new.day, new.member_id,
+	INSERT INTO tallies VALUES (new.shop_id, new.member_id, date(new.day, 'weekday 0', '-6 days'), new.day,
 		1, new.cuts > 0, new.cuts, new.to_snug IS NOT NULL, coalesce(new.to_snug, 0), new.first_snug,
 		new.play IS NOT NULL, coalesce(new.play, 0), coalesce(new.play * new.play, 0),
 		new.thicker, new.thinner, new.chipper, new.stop, new.same)
@@ -155,7 +156,7 @@ CREATE TRIGGER figures_out AFTER DELETE ON figures BEGIN
 		plays = plays - (old.play IS NOT NULL), play_sum = play_sum - coalesce(old.play, 0), play_sq = play_sq - coalesce(old.play * old.play, 0),
 		thicker = thicker - old.thicker, thinner = thinner - old.thinner, chipper = chipper - old.chipper,
 		stop = stop - old.stop, same = same - old.same
-	WHERE shop_id = old.shop_id AND day = old.day AND member_id = old.member_id;
+	WHERE shop_id = old.shop_id AND member_id = old.member_id AND week = date(old.day, 'weekday 0', '-6 days') AND day = old.day;
 END;
 
 INSERT INTO figures SELECT * FROM figures_now; -- no shop had a zone before
