@@ -49,7 +49,14 @@ func (p *Page) events(w http.ResponseWriter, r *http.Request, who Person) {
 				return
 			}
 		}
-		if _, err := fmt.Fprintf(w, "id: %s-%d\nevent: here\ndata: {}\n\n", p.run, rev); err != nil {
+		unit, err := p.App.Unit(r.Context(), p.caller(who))
+		if err != nil {
+			if r.Context().Err() == nil {
+				p.Log.Error("a stream of events broke off", "error", err)
+			}
+			return
+		}
+		if _, err := fmt.Fprintf(w, "id: %s-%d\nevent: here\ndata: {\"unit\":%q}\n\n", p.run, rev, unit); err != nil {
 			return
 		}
 		if err := stream.Flush(); err != nil {

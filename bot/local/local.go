@@ -29,6 +29,8 @@ type App interface {
 	Run(ctx context.Context, c commands.Call) (commands.Reply, error)
 	Complete(ctx context.Context, c commands.Call, option string) ([]commands.Choice, error)
 	Press(ctx context.Context, p commands.Press) (commands.Reply, error)
+	// Unit is the unit that a caller writes and reads, "in" or "mm".
+	Unit(ctx context.Context, c commands.Caller) (string, error)
 }
 
 // Config is what a page needs. All fields but Raster are needed.
@@ -46,7 +48,7 @@ type Config struct {
 	// NewID gives an id that no other request has had or will have, in any run.
 	NewID func() string
 	// Raster turns a scene into a PNG; nil shows what a picture says as text.
-	Raster func(drawing.Scene) ([]byte, error)
+	Raster func(drawing.Scene, drawing.Theme) ([]byte, error)
 }
 
 // Person is someone whom the page can be used as.

@@ -80,6 +80,13 @@ func (a *counting) Press(_ context.Context, p commands.Press) (commands.Reply, e
 	return commands.Reply{}, errors.New("no such button")
 }
 
+func (a *counting) Unit(_ context.Context, c commands.Caller) (string, error) {
+	if c.MemberKey == tobit.Key {
+		return "mm", nil
+	}
+	return "in", nil
+}
+
 func parse(line string) (string, map[string]string, error) {
 	name, rest, _ := strings.Cut(strings.TrimPrefix(line, "/"), " ")
 	key, value, _ := strings.Cut(rest, ":")
@@ -94,7 +101,7 @@ type site struct {
 	log  *bytes.Buffer
 }
 
-func open(t *testing.T, raster func(drawing.Scene) ([]byte, error)) *site {
+func open(t *testing.T, raster func(drawing.Scene, drawing.Theme) ([]byte, error)) *site {
 	t.Helper()
 	s := &site{t: t, app: &counting{}, log: &bytes.Buffer{}}
 	ids := 0
@@ -286,7 +293,7 @@ func TestConversation(t *testing.T) {
 }
 
 func TestPrivateRepliesStayPrivate(t *testing.T) {
-	s := open(t, func(drawing.Scene) ([]byte, error) { return []byte("png"), nil })
+	s := open(t, func(drawing.Scene, drawing.Theme) ([]byte, error) { return []byte("png"), nil })
 	s.post(wren, "/send", "line", "/mine")
 	wants(t, s.see(wren), []string{"For Wren alone", "/mine</span>", "Only you see this"}, nil)
 	wants(t, s.see(tobit), nil, []string{"For Wren alone", "/mine</span>", `id="m1"`})

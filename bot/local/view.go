@@ -4,11 +4,14 @@ import (
 	"bytes"
 	"fmt"
 	"html/template"
+	"math"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
 	"shimwright/commands"
+	"shimwright/commands/drawing"
 )
 
 var templates = template.Must(template.ParseFS(assets, "assets/*.html"))
@@ -21,12 +24,12 @@ type messageView struct {
 	Name     string
 	Mine     bool
 	Said     string
-	Pressed  bool
+	Pressed  bool // said is what a button is called
 	Only     bool
 	Failed   bool
 	Changed  string
 	First    string
-	Rest     string
+	Rest     []string // paragraphs
 	Details  []commands.Detail
 	Rows     [][]buttonView
 	Pictures []pictureView
@@ -41,8 +44,9 @@ type buttonView struct {
 }
 
 type pictureView struct {
-	Alt string
-	URL string // empty where pictures cannot be drawn
+	Name, Alt     string
+	URL           string // empty where pictures cannot be drawn
+	Width, Height int    // in pixels, so that nothing moves when it arrives
 }
 
 type fileView struct {
@@ -57,6 +61,7 @@ type talkView struct {
 	Messages []messageView
 	After    string
 	Line     string
+	Unit     string // "in" or "mm"
 	Base     string
 	Token    string
 }
@@ -80,7 +85,7 @@ func (p *Page) messageView(m message, who Person) messageView {
 	v := messageView{
 		ID: m.id, Rev: m.rev, Time: m.at.Format("15:04"), Name: m.from.Name, Mine: m.from.Key == who.Key,
 		Said: m.said, Pressed: m.pressed, Only: m.only != "", Failed: m.failed, Changed: m.changed,
-		First: first, Rest: strings.Trim(rest, "\n"), Details: m.reply.Details,
+		First: first, Rest: paragraphs(rest), Details: m.reply.Details,
 		Base: personPath(who), Token: p.token,
 	}
 	rows := map[int]int{}
@@ -98,8 +103,9 @@ func (p *Page) messageView(m message, who Person) messageView {
 		v.Rows[n] = append(v.Rows[n], b)
 	}
 	for i, pic := range m.reply.Pictures {
-		pv := pictureView{Alt: pic.Alt}
+		pv := pictureView{Name: pic.Name, Alt: pic.Alt}
 		if p.Raster != nil {
+			pv.Width, pv.Height = int(math.Round(pic.Scene.Width*10)), int(math.Round(pic.Scene.Height*10)) // as drawing.PNG draws
 			pv.URL = fmt.Sprintf("%s/picture/%d/%d?rev=%d", personPath(who), m.id, i, m.rev)
 		}
 		v.Pictures = append(v.Pictures, pv)
@@ -108,6 +114,10 @@ func (p *Page) messageView(m message, who Person) messageView {
 		v.Files = append(v.Files, fileView{f.Name, f.Alt, fmt.Sprintf("%s/file/%d/%d?rev=%d", personPath(who), m.id, i, m.rev)})
 	}
 	return v
+}
+
+func paragraphs(text string) []string {
+	return slices.DeleteFunc(strings.Split(text, "\n"), func(s string) bool { return strings.TrimSpace(s) == "" })
 }
 
 func (p *Page) messageHTML(m message, who Person) (string, error) {
@@ -123,10 +133,15 @@ func (p *Page) showPeople(w http.ResponseWriter, _ *http.Request) {
 
 // showTalk shows the conversation as one person sees it.
 func (p *Page) showTalk(w http.ResponseWriter, r *http.Request, who Person) {
+	unit, err := p.App.Unit(r.Context(), p.caller(who))
+	if err != nil {
+		p.broken(w, "a page cannot be shown", err)
+		return
+	}
 	messages, rev, _ := p.talk.since(0, who)
 	v := talkView{
 		Shop: p.ShopName, Me: who, People: p.peopleView(who.Key), Commands: p.Commands,
-		After: p.run + "-" + strconv.Itoa(rev), Line: r.URL.Query().Get("line"), Base: personPath(who), Token: p.token,
+		After: p.run + "-" + strconv.Itoa(rev), Line: r.URL.Query().Get("line"), Unit: unit, Base: personPath(who), Token: p.token,
 	}
 	for _, m := range messages {
 		v.Messages = append(v.Messages, p.messageView(m, who))
@@ -137,15 +152,20 @@ func (p *Page) showTalk(w http.ResponseWriter, r *http.Request, who Person) {
 func (p *Page) render(w http.ResponseWriter, name string, v any) {
 	var b bytes.Buffer
 	if err := templates.ExecuteTemplate(&b, name, v); err != nil {
-		ref := reference()
-		p.Log.Error("a page cannot be shown", "reference", ref, "error", err)
-		http.Error(w, "Something went wrong here. Reference "+ref, http.StatusInternalServerError)
+		p.broken(w, "a page cannot be shown", err)
 		return
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	if _, err := b.WriteTo(w); err != nil {
 		p.Log.Debug("the browser left before the page", "error", err)
 	}
+}
+
+// broken answers a fault of ours with a reference that stands in the log too.
+func (p *Page) broken(w http.ResponseWriter, what string, err error) {
+	ref := reference()
+	p.Log.Error(what, "reference", ref, "error", err)
+	http.Error(w, "Something went wrong here. Reference "+ref, http.StatusInternalServerError)
 }
 
 // picture draws a picture of a message that who can see.
@@ -157,11 +177,13 @@ func (p *Page) picture(w http.ResponseWriter, r *http.Request, who Person) {
 		http.Error(w, "There is no such picture.", http.StatusNotFound)
 		return
 	}
-	png, err := p.Raster(m.reply.Pictures[number].Scene)
+	theme := drawing.Light()
+	if r.URL.Query().Get("theme") == "dark" {
+		theme = drawing.Dark()
+	}
+	png, err := p.Raster(m.reply.Pictures[number].Scene, theme)
 	if err != nil {
-		ref := reference()
-		p.Log.Error("a picture cannot be drawn", "reference", ref, "error", err)
-		http.Error(w, "Something went wrong here. Reference "+ref, http.StatusInternalServerError)
+		p.broken(w, "a picture cannot be drawn", err)
 		return
 	}
 	w.Header().Set("Content-Type", "image/png")

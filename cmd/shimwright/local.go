@@ -12,6 +12,7 @@ import (
 
 	"shimwright/bot/local"
 	"shimwright/commands"
+	"shimwright/commands/drawing"
 )
 
 // localPage serves the chat page on this machine.
@@ -42,7 +43,7 @@ func localPage(ctx context.Context, p *program, args []string) int {
 	page, err := local.New(local.Config{
 		App: app, Commands: commands.Commands(), Parse: commands.ParseLine,
 		ShopKey: demoShopKey, ShopName: demoShopName, People: demoPeople(),
-		Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Now: p.now, NewID: rand.Text, Raster: drawPicture,
+		Log: slog.New(slog.NewTextHandler(p.stderr, nil)), Now: p.now, NewID: rand.Text, Raster: new(drawing.Cache).PNG,
 	})
 	if err != nil {
 		listener.Close()

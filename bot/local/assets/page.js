@@ -1,5 +1,6 @@
 'use strict';
-// The page works as plain forms; this adds completions, dialogs and live updates.
+// The page works as plain forms; this adds completions, earlier lines, dialogs,
+// large pictures and live updates.
 
 const base = document.body.dataset.base;
 const messages = document.getElementById('messages');
@@ -7,6 +8,7 @@ const state = document.getElementById('state');
 const form = document.getElementById('send');
 const line = document.getElementById('line');
 const list = document.getElementById('choices');
+const unit = document.getElementById('unit');
 
 // ---- sending
 
@@ -45,8 +47,15 @@ form.addEventListener('submit', async (e) => {
   const out = await submit(form, e.submitter);
   // A line that cannot be used stays, to be corrected.
   if (out && !out.error && line.value === sent) line.value = '';
+  back = 0;
   closeChoices();
 });
+
+unit.addEventListener('submit', (e) => { e.preventDefault(); submit(unit, e.submitter); });
+
+function showUnit(now) {
+  for (const b of unit.querySelectorAll('button')) b.setAttribute('aria-pressed', String(b.dataset.unit === now));
+}
 
 messages.addEventListener('submit', async (e) => {
   e.preventDefault();
@@ -54,7 +63,9 @@ messages.addEventListener('submit', async (e) => {
   const out = await submit(e.target, e.submitter);
   if (!dialog) return;
   if (out && !out.error) { e.target.reset(); dialog.close(); return; }
-  dialog.querySelector('.wrong').textContent = out ? out.error : state.textContent;
+  const wrong = dialog.querySelector('.wrong');
+  wrong.textContent = out ? out.error : state.textContent;
+  wrong.scrollIntoView({ block: 'nearest' });
 });
 
 messages.addEventListener('click', (e) => {
@@ -65,6 +76,14 @@ messages.addEventListener('click', (e) => {
     dialog.showModal();
     dialog.querySelector('input[type=text]')?.focus();
   }
+  const picture = e.target.closest('a.picture');
+  if (picture && !e.ctrlKey && !e.metaKey && !e.shiftKey) {
+    e.preventDefault();
+    enlarge(picture.querySelector('img'));
+  }
+});
+
+document.addEventListener('click', (e) => {
   if (e.target.closest('[data-closes]')) e.target.closest('dialog').close();
 });
 
@@ -77,7 +96,58 @@ document.querySelector('.start').addEventListener('click', (e) => {
   suggest();
 });
 
+// ---- large pictures
+
+const large = document.getElementById('large');
+const sheet = document.getElementById('sheet');
+const whole = document.getElementById('whole');
+
+// enlarge opens a picture larger than the window, to be moved about; a press on
+// it shows the whole again.
+function enlarge(img) {
+  const shown = sheet.firstElementChild;
+  shown.src = img.currentSrc;
+  shown.alt = img.alt;
+  shown.width = img.width;
+  shown.height = img.height;
+  large.querySelector('details p').textContent = img.alt;
+  large.querySelector('details').open = false;
+  const save = document.getElementById('save');
+  save.href = img.currentSrc;
+  save.download = img.closest('a').dataset.name;
+  scale(false);
+  large.showModal();
+  sheet.scrollTo(0, 0);
+  sheet.focus();
+}
+
+function scale(toWhole) {
+  sheet.classList.toggle('whole', toWhole);
+  whole.textContent = toWhole ? 'Larger' : 'Whole picture';
+}
+
+whole.addEventListener('click', () => scale(!sheet.classList.contains('whole')));
+sheet.addEventListener('click', () => scale(!sheet.classList.contains('whole')));
+
 // ---- live updates
+
+const news = document.getElementById('news'); // what a screen reader says
+const newer = document.getElementById('newer');
+const nearEnd = () => innerHeight + scrollY > document.documentElement.scrollHeight - 120;
+
+// announce says who did what and what came of it, without the buttons.
+function announce(article) {
+  const parts = [...article.querySelectorAll('.reply > p')].map((p) => p.textContent.trim());
+  news.textContent = [article.getAttribute('aria-label'), ...parts]
+    .map((s) => /[.?:]$/.test(s) ? s : s + '.').join(' ');
+}
+
+newer.addEventListener('click', () => {
+  messages.lastElementChild.scrollIntoView({ block: 'start' });
+  messages.lastElementChild.focus({ preventScroll: true });
+  newer.hidden = true;
+});
+addEventListener('scroll', () => { if (nearEnd()) newer.hidden = true; }, { passive: true });
 
 const later = new Map(); // messages that changed while a dialog of theirs was open
 
@@ -93,19 +163,22 @@ function show(id, html) {
     return;
   }
   document.querySelector('.start').hidden = true;
+  announce(fresh);
   if (old) {
     const focused = old.contains(document.activeElement);
     old.replaceWith(fresh);
     if (focused) fresh.focus({ preventScroll: true });
     return;
   }
-  const nearEnd = innerHeight + scrollY > document.documentElement.scrollHeight - 120;
+  const follow = nearEnd() || 'mine' in fresh.dataset;
   messages.append(fresh);
-  if (nearEnd || 'mine' in fresh.dataset) fresh.scrollIntoView({ block: fresh.offsetHeight > innerHeight * 0.7 ? 'start' : 'end' });
+  if (follow) fresh.scrollIntoView({ block: fresh.offsetHeight > innerHeight * 0.7 ? 'start' : 'end' });
+  else newer.hidden = false;
 }
 
 const events = new EventSource(base + '/events?after=' + encodeURIComponent(document.body.dataset.after));
 events.addEventListener('message', (e) => { const m = JSON.parse(e.data); show(m.id, m.html); });
+events.addEventListener('here', (e) => showUnit(JSON.parse(e.data).unit));
 events.addEventListener('reload', () => location.reload());
 let lost = false;
 events.onerror = () => { lost = true; state.textContent = 'Not connected. Trying again.'; };
@@ -178,12 +251,33 @@ function take(i) {
   suggest();
 }
 
-line.addEventListener('input', () => { clearTimeout(timer); timer = setTimeout(suggest, 120); });
+// ---- earlier lines
+
+let back = 0; // how many lines back the one shown is; 0: the one being typed
+let draft = '';
+
+// earlier shows a line sent before, n further back, as a terminal does.
+function earlier(n) {
+  const sent = [...messages.querySelectorAll('[data-mine][data-typed]')].map((a) => a.dataset.typed)
+    .filter((s, i, all) => s !== all[i - 1]);
+  const to = back + n;
+  if (to < 0 || to > sent.length) return;
+  if (back === 0) draft = line.value;
+  back = to;
+  line.value = back === 0 ? draft : sent[sent.length - back];
+  line.setSelectionRange(line.value.length, line.value.length);
+}
+
+line.addEventListener('input', () => { back = 0; clearTimeout(timer); timer = setTimeout(suggest, 120); });
 line.addEventListener('blur', () => setTimeout(() => { if (document.activeElement !== line) closeChoices(); }, 150));
 line.addEventListener('keydown', (e) => {
   const n = choices.length;
   if (n === 0) {
-    if (e.key === 'ArrowDown') { e.preventDefault(); suggest(); }
+    if (e.key === 'ArrowUp') earlier(1);
+    else if (e.key === 'ArrowDown' && back > 0) earlier(-1);
+    else if (e.key === 'ArrowDown') suggest();
+    else return;
+    e.preventDefault();
     return;
   }
   if (e.key === 'ArrowDown') choose(chosen + 1 < n ? chosen + 1 : 0);
@@ -201,4 +295,6 @@ list.addEventListener('click', (e) => {
 });
 
 if (line.value) line.setSelectionRange(line.value.length, line.value.length);
+// With a keyboard one types at once; on a phone it would cover the page.
+if (!matchMedia('(pointer: coarse)').matches && !location.hash) line.focus({ preventScroll: true });
 if (!location.hash && messages.children.length) scrollTo({ top: document.documentElement.scrollHeight, behavior: 'instant' });
