@@ -28,6 +28,7 @@ func settingsCommand() Command {
 			{Name: "saw", Summary: "The saw used where none is named", complete: completeSaws},
 			{Name: "review", Summary: "The channel for the digest", Kind: Channel},
 			{Name: "cautions", Summary: "The shop's own cautions, a semicolon between; or none"},
+			{Name: "stopped", Summary: "No: stopped dadoes and grooves are barred on the saw here", Kind: YesNo},
 			{Name: "check-off", Summary: "Yes: a setup without check-off is shown, not released", Kind: YesNo},
 			{Name: "keep", Summary: "Days after which unseen members and old notes are blanked; 0: never", Kind: Whole},
 			{Name: "backups", Summary: "Days that your backups keep a name that was erased", Kind: Whole},
@@ -114,14 +115,14 @@ func (s *session) settingsChange(a args) (out []func(*storage.Settings), err err
 		add(func(set *storage.Settings) { set.Depth = rule })
 	}
 	if a["set"] != "" {
-		x, err := s.setNamed("set", a["set"])
+		x, err := s.setNamed(a["set"])
 		if err != nil {
 			return nil, err
 		}
 		add(func(set *storage.Settings) { set.SetID = x.ID })
 	}
 	if a["saw"] != "" {
-		x, err := s.sawNamed("saw", a["saw"])
+		x, err := s.sawNamed(a["saw"])
 		if err != nil {
 			return nil, err
 		}
@@ -137,6 +138,9 @@ func (s *session) settingsChange(a args) (out []func(*storage.Settings), err err
 			return nil, err
 		}
 		add(func(set *storage.Settings) { set.Cautions = own })
+	}
+	if a["stopped"] != "" {
+		add(func(set *storage.Settings) { set.NoStopped = !yes(a, "stopped") })
 	}
 	if a["check-off"] != "" {
 		add(func(set *storage.Settings) { set.CheckOff = yes(a, "check-off") })
@@ -201,15 +205,16 @@ func (s *session) grades(a args) (solver.Grades, error) {
 	if len(words) != 4 {
 		return solver.Grades{}, wrong("The grades have four borders: will not enter, tight, snug, loose, sloppy lie between them.")
 	}
-	var at [4]solver.Length
-	for i, w := range words {
+	at := make([]solver.Length, 0, len(words))
+	for _, w := range words {
 		m, err := solver.ParseMeasure(w, s.style.Unit, solver.Range{Min: -widestPlay, Max: widestPlay})
 		if err != nil {
 			return solver.Grades{}, measureError("grades", err)
 		}
-		if at[i] = m.Length; i > 0 && at[i] <= at[i-1] {
+		if n := len(at); n > 0 && m.Length <= at[n-1] {
 			return solver.Grades{}, wrong("Each border of the grades is wider than the one before.")
 		}
+		at = append(at, m.Length)
 	}
 	return solver.Grades{Enter: at[0], SnugFrom: at[1], SnugTo: at[2], LooseTo: at[3]}, nil
 }
@@ -396,6 +401,9 @@ func (s *session) settingsReply(head string) (Reply, error) {
 		fmt.Sprintf("Names are kept %s; backups %d days more.", keep, backupDays(set)),
 		fmt.Sprintf("Zone: %s. Class hours: %s. Digest: %s.", orNone(set.Zone, "UTC"), hoursWord(set.Hours), yesNo[set.Digest]),
 		"Review channel: " + orNone(set.ReviewChannel, "none"),
+	}
+	if set.NoStopped {
+		text = append(text, "Stopped dadoes and grooves are barred on the saw.")
 	}
 	if len(set.Cautions) > 0 {
 		text = append(text, "The shop's own cautions:")
