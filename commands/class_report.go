@@ -180,8 +180,11 @@ func commonest(r storage.Remedies) (word string, n int64) {
 		word string
 		n    int64
 	}{
-		{"shims added", r.Thicker}, {"shims taken out", r.Thinner}, {"another chipper", r.Chipper},
-		{"the stop moved", r.Stop}, {"nothing changed, cut again", r.Same},
+		{"shims added", r.Thicker},
+		{"shims taken out", r.Thinner},
+		{"another chipper", r.Chipper},
+		{"the stop moved", r.Stop},
+		{"nothing changed, cut again", r.Same},
 	} {
 		if c.n > n {
 			word, n = c.word, c.n

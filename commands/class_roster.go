@@ -45,7 +45,7 @@ func runRoster(s *session, a args) (Reply, error) {
 		if changes {
 			return Reply{}, &UserError{Option: "member", Message: "Say which member.", Hint: rosterExample}
 		}
-		return s.rosterReply(s.member.ID)
+		return s.rosterReply()
 	}
 	m, err := s.rosterMember("member", a["member"])
 	if err != nil {
@@ -79,7 +79,7 @@ func runRoster(s *session, a args) (Reply, error) {
 
 // checkOff grants a member a saw, or withdraws it.
 func (s *session) checkOff(m storage.Member, a args) (string, error) {
-	saw, err := s.sawNamed("saw", a["saw"])
+	saw, err := s.sawNamed(a["saw"])
 	if err != nil {
 		return "", err
 	}
@@ -114,7 +114,7 @@ func untilWord(until storage.Day) string {
 const rostered = 40
 
 // rosterReply is the class as an instructor sees it; anyone else sees themselves.
-func (s *session) rosterReply(self int64) (Reply, error) {
+func (s *session) rosterReply() (Reply, error) {
 	all, err := s.present()
 	if err != nil {
 		return Reply{}, err

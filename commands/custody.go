@@ -37,7 +37,7 @@ func custodyCommands() []Command {
 }
 
 func (s *session) namedSet(a args, do func(storage.Set) (Reply, error)) (Reply, error) {
-	set, err := s.setNamed("set", a["set"])
+	set, err := s.setNamed(a["set"])
 	if err != nil {
 		return Reply{}, err
 	}
@@ -121,7 +121,7 @@ func (s *session) holderOnly(set storage.Set, now storage.Custody, names shopNam
 }
 
 func handSet(s *session, a args) (Reply, error) {
-	set, err := s.setNamed("set", a["set"])
+	set, err := s.setNamed(a["set"])
 	if err != nil {
 		return Reply{}, err
 	}

@@ -57,12 +57,12 @@ func (v *view) offerLines() []string {
 		out = []string{fmt.Sprintf("The arbor can stay as it is: %s is wide enough, the rest buried in the fence.", what)}
 	case plan.Passes == 1:
 		out = []string{
-			fmt.Sprintf("The arbor can stay as it is: %s, one pass. Expect %s.", what, v.gradeWord(width(plan))),
+			fmt.Sprintf("The arbor can stay as it is: %s, one pass. %s.", what, v.expectWord(plan)),
 			fmt.Sprintf("Width %s: %s; snug with %s.", v.fine(width(plan)), v.playWord(width(plan)), percent(plan.Chance)),
 		}
 	default:
 		out = []string{
-			fmt.Sprintf("The arbor can stay as it is: two passes of %s, the stop moved by %s. Expect %s.", what, v.exactMove(plan.Move), v.gradeWord(width(plan))),
+			fmt.Sprintf("The arbor can stay as it is: two passes of %s, the stop moved by %s. %s.", what, v.exactMove(plan.Move), v.expectWord(plan)),
 			fmt.Sprintf("A spacer of %s, of loose shims if need be, makes the move. Together %s: %s; snug with %s.", v.exactMove(plan.Move), v.fine(width(plan)), v.playWord(width(plan)), percent(plan.Chance)),
 		}
 	}

@@ -11,7 +11,7 @@ import (
 // showLearned is /set learned: what the test cuts have taught about a set, part
 // by part, with the evidence, and what is worth a caliper.
 func showLearned(s *session, a args) (Reply, error) {
-	set, err := s.setNamed("set", a["set"])
+	set, err := s.setNamed(a["set"])
 	if err != nil {
 		return Reply{}, err
 	}

@@ -129,7 +129,7 @@ func (s *session) erase(memberID int64) (Reply, error) {
 	}
 	days := backupDays(s.shop.Settings)
 	text := []string{
-		fmt.Sprintf("Erased: the name, the key and %d %s. Setups and test cuts stay, without a name.", e.Notes, plural(e.Notes, "note", "notes")),
+		fmt.Sprintf("Erased: the name, the key and %d %s. Setups and test cuts stay, without a name.", e.Notes, plural(e.Notes, "note or project", "notes and projects")),
 		fmt.Sprintf("Backups made before now keep the name until %s at the latest (%d days).", s.local(s.caller.At).AddDate(0, 0, days).Format("2 January 2006"), days),
 		"What was written in the chat itself is not mine to erase: delete it there. Whoever uses a command again is a new member.",
 	}

@@ -85,8 +85,9 @@ func wholeExample(option string, def int) string {
 
 func yes(a args, option string) bool { return a[option] == "yes" }
 
-// name reads a name of the shop's own choice.
-func name(a args, option string) (string, error) {
+// name reads the name option: a name of the shop's own choice.
+func name(a args) (string, error) {
+	const option = "name"
 	text := clip(a[option], maxLine)
 	switch {
 	case text == "":
@@ -119,41 +120,41 @@ func setName(s storage.Set) string { return s.Name }
 func sawName(s storage.Saw) string { return s.Name }
 
 // setNamed finds a set of the shop by name.
-func (s *session) setNamed(option, wanted string) (storage.Set, error) {
+func (s *session) setNamed(wanted string) (storage.Set, error) {
 	all, err := s.app.Store.Sets(s, s.shop.ID)
 	if err != nil {
 		return storage.Set{}, err
 	}
 	set, ok := byName(all, setName, wanted)
 	if !ok {
-		return storage.Set{}, notNamed(option, "set", wanted, all, setName)
+		return storage.Set{}, notNamed("set", wanted, all, setName)
 	}
 	return set, nil
 }
 
 // sawNamed finds a saw of the shop by name.
-func (s *session) sawNamed(option, wanted string) (storage.Saw, error) {
+func (s *session) sawNamed(wanted string) (storage.Saw, error) {
 	all, err := s.app.Store.Saws(s, s.shop.ID)
 	if err != nil {
 		return storage.Saw{}, err
 	}
 	saw, ok := byName(all, sawName, wanted)
 	if !ok {
-		return storage.Saw{}, notNamed(option, "saw", wanted, all, sawName)
+		return storage.Saw{}, notNamed("saw", wanted, all, sawName)
 	}
 	return saw, nil
 }
 
-func notNamed[T any](option, kind, wanted string, all []T, nameOf func(T) string) *UserError {
+func notNamed[T any](kind, wanted string, all []T, nameOf func(T) string) *UserError {
 	var names []string
 	for _, x := range all[:min(len(all), 8)] {
 		names = append(names, nameOf(x))
 	}
 	hint := "/" + kind + " add adds one."
 	if len(names) > 0 {
-		hint = fmt.Sprintf("%s:%q", option, names[0])
+		hint = fmt.Sprintf("%s:%q", kind, names[0])
 	}
-	return &UserError{Option: option, Message: fmt.Sprintf("This shop has no %s %q. It has: %s.", kind, clip(wanted, maxName), strings.Join(names, ", ")), Hint: hint}
+	return &UserError{Option: kind, Message: fmt.Sprintf("This shop has no %s %q. It has: %s.", kind, clip(wanted, maxName), strings.Join(names, ", ")), Hint: hint}
 }
 
 func choicesOf[T any](all []T, nameOf func(T) string, typed string) []Choice {

@@ -58,7 +58,7 @@ func addSaw(s *session, a args) (Reply, error) {
 	if err := s.needInstructor("Entering a saw"); err != nil {
 		return Reply{}, err
 	}
-	title, err := name(a, "name")
+	title, err := name(a)
 	if err != nil {
 		return Reply{}, err
 	}
@@ -140,7 +140,7 @@ func (s *session) fillSaw(saw *solver.Saw, a args) error {
 
 func showSaw(s *session, a args) (Reply, error) {
 	if a["saw"] != "" {
-		saw, err := s.sawNamed("saw", a["saw"])
+		saw, err := s.sawNamed(a["saw"])
 		if err != nil {
 			return Reply{}, err
 		}
@@ -207,7 +207,7 @@ func changeSaw(s *session, a args) (Reply, error) {
 	if err := s.needInstructor("Changing a saw"); err != nil {
 		return Reply{}, err
 	}
-	saw, err := s.sawNamed("saw", a["saw"])
+	saw, err := s.sawNamed(a["saw"])
 	if err != nil {
 		return Reply{}, err
 	}
@@ -216,7 +216,7 @@ func changeSaw(s *session, a args) (Reply, error) {
 	}
 	title := saw.Name
 	if a["name"] != "" {
-		if title, err = name(a, "name"); err != nil {
+		if title, err = name(a); err != nil {
 			return Reply{}, err
 		}
 	}
@@ -238,7 +238,7 @@ func retireSaw(s *session, a args) (Reply, error) {
 	if err := s.needInstructor("Retiring a saw"); err != nil {
 		return Reply{}, err
 	}
-	saw, err := s.sawNamed("saw", a["saw"])
+	saw, err := s.sawNamed(a["saw"])
 	if err != nil {
 		return Reply{}, err
 	}

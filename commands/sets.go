@@ -45,7 +45,9 @@ func setCommand() Command {
 					{Name: "chippers", Summary: "How many of each size: 4 x 1/8, 3/32, 1/16"},
 					{Name: "shims", Summary: "How many of each thickness: 2 x 0.004, 2 x 0.010 brass"},
 					{Name: "kerf", Summary: "Instead of a pair: the kerf of an ordinary flat-top blade"},
-					unit, teeth, {Name: "chipper-teeth", Summary: "Teeth of a chipper", Kind: Whole}, diameter, speed, widest,
+					unit, teeth,
+					{Name: "chipper-teeth", Summary: "Teeth of a chipper", Kind: Whole},
+					diameter, speed, widest,
 				},
 				run: addSet,
 			},
@@ -91,7 +93,7 @@ func addSet(s *session, a args) (Reply, error) {
 	if err := s.needInstructor("Entering a set"); err != nil {
 		return Reply{}, err
 	}
-	title, err := name(a, "name")
+	title, err := name(a)
 	if err != nil {
 		return Reply{}, err
 	}
@@ -234,7 +236,7 @@ func (s *session) shims(a args) ([]solver.Shim, error) {
 
 func showSet(s *session, a args) (Reply, error) {
 	if a["set"] != "" {
-		set, err := s.setNamed("set", a["set"])
+		set, err := s.setNamed(a["set"])
 		if err != nil {
 			return Reply{}, err
 		}
@@ -347,7 +349,7 @@ func retireSet(s *session, a args) (Reply, error) {
 	if err := s.needInstructor("Retiring a set"); err != nil {
 		return Reply{}, err
 	}
-	set, err := s.setNamed("set", a["set"])
+	set, err := s.setNamed(a["set"])
 	if err != nil {
 		return Reply{}, err
 	}

@@ -13,7 +13,7 @@ import (
 // changeSet changes one piece of a set, or what holds for the whole set. Anyone
 // may take a piece out of service; the rest is for instructors.
 func changeSet(s *session, a args) (Reply, error) {
-	set, err := s.setNamed("set", a["set"])
+	set, err := s.setNamed(a["set"])
 	if err != nil {
 		return Reply{}, err
 	}
@@ -52,7 +52,7 @@ func (s *session) change(x *storage.Set, a args) error {
 		}
 	}
 	if a["name"] != "" {
-		title, err := name(a, "name")
+		title, err := name(a)
 		if err != nil {
 			return err
 		}

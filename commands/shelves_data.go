@@ -100,7 +100,9 @@ func (l *layout) data() shelvesData {
 	}
 	for _, s := range l.sag {
 		d.Sag = append(d.Sag, sagJSON{
-			s.thick.DecimalMM(), rangeJSON{s.stiff.Free.DecimalMM(), s.soft.Free.DecimalMM()}, rangeJSON{s.stiff.Fixed.DecimalMM(), s.soft.Fixed.DecimalMM()},
+			s.thick.DecimalMM(),
+			rangeJSON{s.stiff.Free.DecimalMM(), s.soft.Free.DecimalMM()},
+			rangeJSON{s.stiff.Fixed.DecimalMM(), s.soft.Fixed.DecimalMM()},
 			s.soft.Limit.DecimalMM(), s.soft.FreeOK, s.soft.FixedOK,
 		})
 	}

@@ -162,7 +162,7 @@ func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.
 		return
 	}
 	if a["set"] != "" {
-		set, err = s.setNamed("set", a["set"])
+		set, err = s.setNamed(a["set"])
 	} else {
 		set, err = s.usual(sets, unit)
 	}
@@ -170,7 +170,7 @@ func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.
 		return
 	}
 	if a["saw"] != "" {
-		saw, err = s.sawNamed("saw", a["saw"])
+		saw, err = s.sawNamed(a["saw"])
 		return
 	}
 	for _, id := range []int64{last.SawID, s.shop.Settings.SawID} {

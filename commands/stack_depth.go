@@ -196,12 +196,12 @@ const depthReach = solver.Inch / 64
 // cutDepth holds the depth of a test cut against what was asked and what has to
 // remain; ok says that there is nothing to set right.
 func (v *view) cutDepth(depth solver.Measure) (text string, ok bool) {
-	real := *v
-	real.setup.Depth = depth
-	if c := real.depthCheck(); c.Verdict == solver.DepthRefused {
+	cut := *v
+	cut.setup.Depth = depth
+	if c := cut.depthCheck(); c.Verdict == solver.DepthRefused {
 		return v.depthWord(depth, c), false
 	}
-	c := real.depthCheck()
+	c := cut.depthCheck()
 	want := v.setup.Depth
 	off := depth.Length - want.Length
 	switch {

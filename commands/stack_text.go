@@ -46,7 +46,7 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 		out = v.passLines(now)
 	default:
 		out = []string{
-			fmt.Sprintf("Stack: %s. Expect %s.", v.partsWord(now.Stack), v.gradeWord(width(now))),
+			fmt.Sprintf("Stack: %s. %s.", v.partsWord(now.Stack), v.expectWord(now)),
 			fmt.Sprintf("Width %s: %s. %s: %s; %s.", v.fine(width(now)), v.playWord(width(now)), v.chanceWord("cut"), percent(now.Chance), v.learnedWord(now)),
 		}
 	}
@@ -156,7 +156,7 @@ func (v *view) unevenLines() []string {
 
 func (v *view) passLines(now storage.PlannedStack) []string {
 	out := []string{
-		fmt.Sprintf("%s passes with %s, the stop moved by %s. Expect %s.", capitalised(number(now.Passes)), v.partsWord(now.Stack), v.exactMove(now.Move), v.gradeWord(width(now))),
+		fmt.Sprintf("%s passes with %s, the stop moved by %s. %s.", capitalised(number(now.Passes)), v.partsWord(now.Stack), v.exactMove(now.Move), v.expectWord(now)),
 		fmt.Sprintf("Together %s: %s. %s: %s; %s. A spacer block of the move's thickness makes it repeatable.", v.fine(width(now)), v.playWord(width(now)), v.chanceWord("try"), percent(now.Chance), v.learnedWord(now)),
 	}
 	if why := v.whyNotOnePass(); why != "" {

@@ -35,7 +35,7 @@ func runUpkeep(s *session, a args) (Reply, error) {
 	if err := s.needInstructor("The upkeep of a set"); err != nil {
 		return Reply{}, err
 	}
-	set, err := s.setNamed("set", a["set"])
+	set, err := s.setNamed(a["set"])
 	if err != nil {
 		return Reply{}, err
 	}

@@ -162,3 +162,12 @@ func capitalised(s string) string {
 	}
 	return strings.ToUpper(s[:1]) + s[1:]
 }
+
+// expectWord is how a stack is expected to fit: a plain word only where a snug cut
+// is likelier than not.
+func (v *view) expectWord(p storage.PlannedStack) string {
+	if p.Chance < 0.5 && v.model.Cuts == 0 {
+		return "By its sizes: " + v.gradeWord(width(p))
+	}
+	return "Expect " + v.gradeWord(width(p))
+}

@@ -45,8 +45,14 @@ const (
 func cutFields(c *cutRow) []any {
 	return []any{
 		&c.shopID, &c.logNo, &c.setVersion, &c.setup,
-		&c.No, &c.Revision, &c.Loading, &c.MemberID, &c.Feel, &c.Slips, &c.Note, orNull[string]{&c.Interaction}, asMillis{&c.At},
-		asMeasure{&c.Floor}, asMeasure{&c.Mouth}, asMeasure{&c.Piece}, asMeasure{&c.Depth}, &c.Grade, &c.Odd, &c.Voided,
+		&c.No, &c.Revision, &c.Loading, &c.MemberID, &c.Feel, &c.Slips, &c.Note,
+		orNull[string]{&c.Interaction},
+		asMillis{&c.At},
+		asMeasure{&c.Floor},
+		asMeasure{&c.Mouth},
+		asMeasure{&c.Piece},
+		asMeasure{&c.Depth},
+		&c.Grade, &c.Odd, &c.Voided,
 	}
 }
 

@@ -127,7 +127,7 @@ func TestLogCutIsAllOrNothing(t *testing.T) {
 		}
 		switch name {
 		case "own error", "own conflict":
-			if err != tc.want { //nolint:errorlint // as it is, not wrapped
+			if err != tc.want {
 				t.Errorf("%s: %v", name, err)
 			}
 		case "a number taken", "an interaction taken":

@@ -150,7 +150,7 @@ func TestOpenRefuses(t *testing.T) {
 		}, "cannot be written"},
 		"a read-only place": {func(t *testing.T) string {
 			dir := t.TempDir()
-			if err := os.Chmod(dir, 0o500); err != nil { //nolint:gosec // a folder needs its x bit
+			if err := os.Chmod(dir, 0o500); err != nil {
 				t.Fatal(err)
 			}
 			if f, err := os.Create(filepath.Join(dir, "probe")); err == nil {

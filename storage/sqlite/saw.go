@@ -21,7 +21,10 @@ const (
 func sawFields(s *storage.Saw) []any {
 	w := &s.Saw
 	return []any{
-		&s.ID, &s.ShopID, &s.Name, asFolded{&s.Name}, &s.Generic, &s.Retired, asUnit{&w.Unit},
+		&s.ID, &s.ShopID, &s.Name,
+		asFolded{&s.Name},
+		&s.Generic, &s.Retired,
+		asUnit{&w.Unit},
 		&w.Arbor, &w.Insert, &w.Largest, &w.Smallest, &w.RPM, &w.Nut, &w.Flange, &w.Fence, &w.Brake, &w.NoStack,
 	}
 }

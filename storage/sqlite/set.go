@@ -27,7 +27,10 @@ const (
 func setFields(s *storage.Set) []any {
 	p := &s.Parts
 	return []any{
-		&s.ShopID, &s.Name, asFolded{&s.Name}, &s.Generic, &s.Retired, &p.Kind, asUnit{&p.Unit},
+		&s.ShopID, &s.Name,
+		asFolded{&s.Name},
+		&s.Generic, &s.Retired, &p.Kind,
+		asUnit{&p.Unit},
 		&p.Diameter, &p.MaxRPM, &p.MaxWidth, &p.Gap.Chipper, &p.Gap.Bare, &p.Gap.Count, &p.SoftOK,
 	}
 }

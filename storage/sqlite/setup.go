@@ -43,10 +43,21 @@ const fixedSetupFields = 23 // of setupFields, those before state
 func setupFields(s *storage.Setup) []any {
 	return []any{
 		&s.ShopID, &s.No, &s.MemberID, &s.SetID, &s.SawID, &s.Joint,
-		asMeasures{&s.Readings}, asMeasure{&s.Width}, asMeasure{&s.Depth}, asMeasure{&s.Aim},
-		asMeasure{&s.Panel}, asMeasure{&s.OtherFace}, &s.Apart, &s.Stopped,
-		asStyle{&s.Style}, asJSON{&s.Grades}, &s.Pieces, &s.Project, asFolded{&s.Project}, &s.Lot, asFolded{&s.Lot},
-		orNull[string]{&s.Interaction}, asMillis{&s.Created},
+		asMeasures{&s.Readings},
+		asMeasure{&s.Width},
+		asMeasure{&s.Depth},
+		asMeasure{&s.Aim},
+		asMeasure{&s.Panel},
+		asMeasure{&s.OtherFace},
+		&s.Apart, &s.Stopped,
+		asStyle{&s.Style},
+		asJSON{&s.Grades},
+		&s.Pieces, &s.Project,
+		asFolded{&s.Project},
+		&s.Lot,
+		asFolded{&s.Lot},
+		orNull[string]{&s.Interaction},
+		asMillis{&s.Created},
 		&s.State, &s.Loaded, &s.Done,
 	}
 }
@@ -61,7 +72,8 @@ type stackRow struct {
 func stackFields(s *stackRow) []any {
 	return []any{
 		&s.shopID, &s.setup, &s.revision,
-		asJSON{&s.Stack}, &s.Offset, &s.SD, &s.Chance, &s.Passes, &s.Move, &s.Target,
+		asJSON{&s.Stack},
+		&s.Offset, &s.SD, &s.Chance, &s.Passes, &s.Move, &s.Target,
 	}
 }
 

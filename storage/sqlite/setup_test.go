@@ -94,8 +94,10 @@ func wholeMove(to storage.State, m storage.Member) storage.Move {
 func TestSetupWithoutAnything(t *testing.T) {
 	db := openNew(t)
 	s, m := shop(t, db, "local:a")
-	bare := storage.Setup{ShopID: s.ID, MemberID: m.ID, SetID: s.Settings.SetID, SawID: s.Settings.SawID,
-		Joint: storage.Dado, State: storage.Planned, Created: noon}
+	bare := storage.Setup{
+		ShopID: s.ID, MemberID: m.ID, SetID: s.Settings.SetID, SawID: s.Settings.SawID,
+		Joint: storage.Dado, State: storage.Planned, Created: noon,
+	}
 	for no := range int64(2) { // twice: empty interactions do not clash
 		bare.No = no + 1
 		same(t, "setup", must(db.AddSetup(t.Context(), bare))(t), bare)

@@ -19,8 +19,11 @@ const (
 
 func shopFields(s *storage.Shop) []any {
 	return []any{
-		&s.ID, &s.Key, &s.Name, asMillis{&s.Created},
-		asSettings{&s.Settings}, orNull[int64]{&s.Settings.SetID}, orNull[int64]{&s.Settings.SawID},
+		&s.ID, &s.Key, &s.Name,
+		asMillis{&s.Created},
+		asSettings{&s.Settings},
+		orNull[int64]{&s.Settings.SetID},
+		orNull[int64]{&s.Settings.SawID},
 	}
 }
 

@@ -25,8 +25,12 @@ type upkeepRow struct {
 
 func upkeepFields(u *upkeepRow) []any {
 	return []any{
-		&u.shopID, &u.logNo, orNull[int64]{&u.SetID}, orNull[int64]{&u.SawID}, &u.MemberID,
-		&u.Upkeep.Upkeep.Kind, &u.Upkeep.Upkeep.Chipper, asMillis{&u.At},
+		&u.shopID, &u.logNo,
+		orNull[int64]{&u.SetID},
+		orNull[int64]{&u.SawID},
+		&u.MemberID,
+		&u.Upkeep.Upkeep.Kind, &u.Upkeep.Upkeep.Chipper,
+		asMillis{&u.At},
 	}
 }
 
