@@ -521,7 +521,7 @@ func TestEraseByButton(t *testing.T) {
 		t.Fatal("another member pressed it")
 	}
 	r, err = ask1(app, gone, "press "+r.Actions[0].ID)
-	if err != nil || !strings.Contains(r.Text, "18 March 2031 at the latest (14 days)") || !strings.Contains(r.Text, "3 notes") {
+	if err != nil || !strings.Contains(r.Text, "18 March 2031 at the latest (14 days)") || !strings.Contains(r.Text, "3 notes and projects") {
 		t.Errorf("%s %v", r.Text, err)
 	}
 	if inFiles("Quast") || inFiles("key-of-quast") {
