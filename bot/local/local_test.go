@@ -293,7 +293,7 @@ func TestConversation(t *testing.T) {
 }
 
 func TestPrivateRepliesStayPrivate(t *testing.T) {
-	s := open(t, func(drawing.Scene, drawing.Theme) ([]byte, error) { return []byte("png"), nil })
+	s := open(t, func(_ drawing.Scene, theme drawing.Theme) ([]byte, error) { return []byte(theme.Name), nil })
 	s.post(wren, "/send", "line", "/mine")
 	wants(t, s.see(wren), []string{"For Wren alone", "/mine</span>", "Only you see this"}, nil)
 	wants(t, s.see(tobit), nil, []string{"For Wren alone", "/mine</span>", `id="m1"`})
@@ -315,6 +315,7 @@ func TestPrivateRepliesStayPrivate(t *testing.T) {
 		want int
 	}{
 		{wren, "/picture/1/0", 200},
+		{wren, "/picture/1/0?rev=1&theme=dark", 200},
 		{tobit, "/picture/1/0", 404},
 		{tobit, "/picture/2/0", 200},
 		{tobit, "/picture/2/1", 404},
@@ -322,7 +323,11 @@ func TestPrivateRepliesStayPrivate(t *testing.T) {
 		{tobit, "/picture/99/0", 404},
 	} {
 		code, body, h := s.do("GET", personPath(c.who)+c.path, nil)
-		if code != c.want || (code == 200) != (body == "png" && h.Get("Content-Type") == "image/png") {
+		theme := "light"
+		if strings.HasSuffix(c.path, "theme=dark") {
+			theme = "dark"
+		}
+		if code != c.want || (code == 200) != (body == theme && h.Get("Content-Type") == "image/png") {
 			t.Errorf("%s %s: %d %q", c.who.Name, c.path, code, body)
 		}
 	}
@@ -400,6 +405,21 @@ func TestOthersSeeItLive(t *testing.T) {
 	for _, stale := range []string{"", "other-1", s.page.run, s.page.run + "-x"} {
 		if g := s.events(tobit, url.QueryEscape(stale), 1); !strings.Contains(g, "event: reload") {
 			t.Errorf("after %q: %s", stale, g)
+		}
+	}
+}
+
+func TestUnitSwitch(t *testing.T) {
+	s := open(t, nil)
+	for _, c := range []struct {
+		who  Person
+		unit string
+	}{{wren, "in"}, {tobit, "mm"}} {
+		if got := regexp.MustCompile(`data-unit="(..)" aria-pressed="true"`).FindAllStringSubmatch(s.see(c.who), -1); len(got) != 1 || got[0][1] != c.unit {
+			t.Errorf("%s has %v pressed, want %s", c.who.Name, got, c.unit)
+		}
+		if got := s.events(c.who, s.page.run+"-0", 1); !strings.Contains(got, `data: {"unit":"`+c.unit+`"}`) {
+			t.Errorf("%s hears %s, want %s", c.who.Name, got, c.unit)
 		}
 	}
 }

@@ -8,9 +8,11 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 
 	"shimwright/commands"
+	"shimwright/commands/drawing"
 )
 
 // ask answers one command without a chat, or, with "-", a command a line.
@@ -21,6 +23,7 @@ func ask(ctx context.Context, p *program, args []string) int {
 	member := f.String("member", "me", "`name` of the member who asks")
 	instructor := f.Bool("instructor", false, "ask with an instructor's rights")
 	asJSON := f.Bool("json", false, "print one JSON object a line")
+	save := f.String("save", "", "`folder` to keep the pictures and files of replies in")
 	f.Usage = func() {
 		fmt.Fprintln(p.stderr, `Usage: shimwright ask [flags] '/stack stock:23/32'     one command
        shimwright ask [flags] 'press 1:feel:1:1:0:snug' a button of an earlier reply
@@ -41,7 +44,7 @@ func ask(ctx context.Context, p *program, args []string) int {
 	defer closeApp() //nolint:errcheck // every commit is durable before its reply
 	a := asker{app: app, caller: commands.Caller{
 		Platform: "ask", ShopKey: *shop, ShopName: *shop, MemberKey: *member, MemberName: *member, Admin: *instructor,
-	}, show: printText}
+	}, show: printText, save: *save}
 	if *asJSON {
 		a.show = printJSON
 	}
@@ -71,6 +74,7 @@ type asker struct {
 	app    *commands.App
 	caller commands.Caller
 	show   func(w io.Writer, command string, r commands.Reply, bad *commands.UserError) error
+	save   string // folder for pictures and files; empty: none are kept
 }
 
 // line answers one line and prints the reply at once.
@@ -87,7 +91,38 @@ func (a asker) line(ctx context.Context, p *program, line string) int {
 	if bad != nil {
 		return exitInput
 	}
+	if err := a.keep(r); err != nil {
+		return p.fault(err)
+	}
 	return exitOK
+}
+
+// keep writes the pictures and files of a reply into the folder, under the names
+// that the reply gives them.
+func (a asker) keep(r commands.Reply) error {
+	if a.save == "" || len(r.Pictures)+len(r.Files) == 0 {
+		return nil
+	}
+	folder, err := os.OpenRoot(a.save) // no name leads out of it
+	if err != nil {
+		return err
+	}
+	defer folder.Close()
+	for _, pic := range r.Pictures {
+		png, err := drawing.PNG(pic.Scene, drawing.Light())
+		if err != nil {
+			return err
+		}
+		if err := folder.WriteFile(pic.Name+".png", png, 0o600); err != nil {
+			return err
+		}
+	}
+	for _, f := range r.Files {
+		if err := folder.WriteFile(f.Name, f.Data, 0o600); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func (a asker) answer(ctx context.Context, line string) (name string, r commands.Reply, err error) {
@@ -128,7 +163,7 @@ func printText(w io.Writer, _ string, r commands.Reply, bad *commands.UserError)
 		if strings.HasPrefix(f.Type, "text/") || f.Type == "application/json" {
 			b.Write(f.Data)
 		} else {
-			fmt.Fprintf(&b, "(%d bytes, shown by the chat and the page alone)\n", len(f.Data))
+			fmt.Fprintf(&b, "(%d bytes; --save FOLDER keeps it)\n", len(f.Data))
 		}
 	}
 	if len(r.Actions) > 0 {

@@ -94,8 +94,6 @@ type dataEnds struct {
 	Thinnest string `json:"thinnest"`
 }
 
-func (r reply) grade() string { return strings.Trim(string(r.Data.Grade), `"`) }
-
 func (r reply) ends() dataEnds {
 	var e dataEnds
 	_ = json.Unmarshal(r.Data.Grade, &e)
@@ -149,14 +147,6 @@ func (b *bench) good(line string) reply {
 		b.fatalf("%s: refused: %+v", line, r.Error)
 	}
 	return r
-}
-
-// as gives another member the word for the lines that f says.
-func (b *bench) as(member string, instructor bool, f func()) {
-	was, had := b.member, b.instructor
-	b.member, b.instructor = member, instructor
-	f()
-	b.member, b.instructor = was, had
 }
 
 // press is the line that presses the button of that label in a reply.

@@ -129,8 +129,11 @@ func browserKeyboard(t *testing.T, b *tab, home string) {
 	b.keys(kb.Escape)
 	b.until("they are gone", "document.getElementById('choices').hidden")
 	for _, step := range []struct{ key, line string }{
-		{kb.ArrowUp, "/safety"}, {kb.ArrowUp, "/units unit:mm"}, {kb.ArrowUp, "/units unit:mm"},
-		{kb.ArrowDown, "/safety"}, {kb.ArrowDown, "/fi"},
+		{kb.ArrowUp, "/safety"},
+		{kb.ArrowUp, "/units unit:mm"},
+		{kb.ArrowUp, "/units unit:mm"},
+		{kb.ArrowDown, "/safety"},
+		{kb.ArrowDown, "/fi"},
 	} {
 		b.keys(step.key)
 		b.line(step.line)

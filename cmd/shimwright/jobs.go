@@ -22,8 +22,8 @@ type jobs struct {
 	log      *slog.Logger
 }
 
-// everyMinute is how often due work is looked for.
-const everyMinute = time.Minute
+// dueEvery is how often due work is looked for.
+const dueEvery = time.Minute
 
 // run looks for due work at once and at each tick, until ctx ends.
 func (j jobs) run(ctx context.Context, tick <-chan time.Time) {

@@ -37,7 +37,7 @@ func (p *program) token() (string, error) {
 	if path == "" {
 		return "", errors.New("no token: set SHIMWRIGHT_TOKEN, or SHIMWRIGHT_TOKEN_FILE to a file that holds it")
 	}
-	data, err := os.ReadFile(path) //nolint:gosec // the operator names the file
+	data, err := os.ReadFile(path)
 	if err != nil {
 		return "", fmt.Errorf("SHIMWRIGHT_TOKEN_FILE: %w", err)
 	}
@@ -82,7 +82,7 @@ func serve(ctx context.Context, p *program, args []string) int {
 	}
 	defer post.Close()
 	due, stop := context.WithCancel(ctx)
-	ticker := time.NewTicker(everyMinute)
+	ticker := time.NewTicker(dueEvery)
 	ended := make(chan struct{})
 	go func() {
 		defer close(ended)
