@@ -306,7 +306,7 @@ func (s *session) rosterMember(option, wanted string) (storage.Member, error) {
 	if len(alike) > 1 {
 		return m, &UserError{Option: option, Message: fmt.Sprintf("%q may be %s.", clip(wanted, maxName), strings.Join(alike[:min(len(alike), 8)], ", ")), Hint: fmt.Sprintf("%s:%q", option, alike[0])}
 	}
-	return m, &UserError{Option: option, Message: fmt.Sprintf("I know no one called %q here; whoever has used the bot once is known.", clip(wanted, maxName)), Hint: "/class roster lists the members."}
+	return m, &UserError{Option: option, Message: fmt.Sprintf("I know no one called %q here; whoever has used the bot once is known.", clip(wanted, maxName)), Hint: fmt.Sprintf("%s:%q", option, called(s.member))}
 }
 
 // Days, in the shop's own zone.

@@ -125,7 +125,7 @@ func handSet(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	to, err := s.memberNamed("to", a["to"])
+	to, err := s.rosterMember("to", a["to"])
 	if err != nil {
 		return Reply{}, err
 	}
@@ -190,24 +190,10 @@ func returnAction(setID int64, label string, row int) Action {
 	return Action{ID: action{verb: verbReturn, arg: strconv.FormatInt(setID, 10)}.String(), Label: label, Row: row}
 }
 
-func memberName(m storage.Member) string { return m.Name }
-
-// memberNamed finds a member of the shop by name.
-func (s *session) memberNamed(option, wanted string) (storage.Member, error) {
-	all, err := s.app.Store.Members(s, s.shop.ID)
-	if err != nil {
-		return storage.Member{}, err
-	}
-	m, ok := byName(all, memberName, wanted)
-	if !ok {
-		return m, &UserError{Option: option, Message: fmt.Sprintf("I know no one member called %q here.", clip(wanted, maxName)), Hint: "Whoever has asked me something before is known by the name shown in the chat: " + option + ":" + strconv.Quote(s.member.Name)}
-	}
-	return m, nil
-}
-
+// completeMembers offers who is in the shop; anyone may hand a set to anyone.
 func completeMembers(s *session, typed string) ([]Choice, error) {
-	all, err := s.app.Store.Members(s, s.shop.ID)
-	return choicesOf(all, memberName, typed), err
+	all, err := s.present()
+	return choicesOf(all, calledIn(all), typed), err
 }
 
 // affected names the members with an open setup whose stack has a piece of the

@@ -11,8 +11,14 @@ import (
 // slope 19.728, that is a threshold of 1.77085 with a scatter of 0.050690.
 func TestProbitFitsBliss(t *testing.T) {
 	data := []struct{ dose, n, killed float64 }{
-		{1.6907, 59, 6}, {1.7242, 60, 13}, {1.7552, 62, 18}, {1.7842, 56, 28},
-		{1.8113, 63, 52}, {1.8369, 59, 53}, {1.8610, 62, 61}, {1.8839, 60, 60},
+		{1.6907, 59, 6},
+		{1.7242, 60, 13},
+		{1.7552, 62, 18},
+		{1.7842, 56, 28},
+		{1.8113, 63, 52},
+		{1.8369, 59, 53},
+		{1.8610, 62, 61},
+		{1.8839, 60, 60},
 	}
 	// Newton's method: the play is intercept + slope·dose in units of the scatter,
 	// loose above nothing, tight below.

@@ -32,13 +32,12 @@ func (p *Page) complete(w http.ResponseWriter, r *http.Request, who Person) {
 
 func (p *Page) choices(ctx context.Context, line string, who Person) []choice {
 	out := []choice{}
-	list, at := p.Commands, 0 // at: where the word being typed begins
 	line = strings.TrimLeft(line, " ")
 	if !strings.HasPrefix(line, "/") {
 		line = "/" + line
 	}
-	at = 1
-	name := ""
+	list, name := p.Commands, ""
+	at := 1 // where the word being typed begins
 	for {
 		word, rest, ended := strings.Cut(line[at:], " ")
 		if !ended {
