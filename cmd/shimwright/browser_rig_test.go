@@ -249,7 +249,9 @@ func (b *tab) shot(name string) {
 	var png []byte
 	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
 	defer cancel()
-	err := chromedp.Run(ctx, chromedp.CaptureScreenshot(&png))
+	const drawn = "Promise.all([...document.images].filter((i) => i.checkVisibility()).map((i) => i.decode().catch(() => {}))).then(() => true)"
+	err := chromedp.Run(ctx, chromedp.Evaluate(drawn, nil, func(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }),
+		chromedp.CaptureScreenshot(&png))
 	err = errors.Join(err, os.MkdirAll(dir, 0o750), os.WriteFile(filepath.Join(dir, strings.ReplaceAll(b.t.Name(), "/", "-")+"-"+name+".png"), png, 0o600))
 	if err != nil {
 		b.t.Logf("no screenshot of %s: %v", name, err)

@@ -47,6 +47,7 @@ func browserEvening(t *testing.T, student, instructor *tab, home string) {
 
 	student.click("#line")
 	student.keys("/st")
+	student.until("see completions", "!document.getElementById('choices').hidden")
 	student.shot("03-completion")
 	student.offered("/stack")
 	student.line("/stack ")
