@@ -25,6 +25,7 @@ type line struct {
 	blind    bool          // a proxy is between: nothing can be read along
 	interval time.Duration // of the latest HELLO; 0: not seen
 	demand   error         // why the line ended the connection; nil: it did not
+	code     int           // of the close frame that the server sent; 0: none
 }
 
 // Demands of the gateway that the line carries out.
@@ -92,7 +93,7 @@ func (l *line) dial(ctx context.Context, network, addr string, cfg *tls.Config) 
 func (l *line) begin() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.conn, l.interval, l.demand = nil, 0, nil
+	l.conn, l.interval, l.demand, l.code = nil, 0, nil, 0
 }
 
 // cut ends the connection without a word, which ends whatever waits on it.
@@ -110,6 +111,17 @@ func (l *line) seen() (interval time.Duration, demand error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.interval, l.demand
+}
+
+// closed is the code with which the server closed this connection, as an error;
+// nil where it has not.
+func (l *line) closed() error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.code == 0 {
+		return nil
+	}
+	return &websocket.CloseError{Code: l.code}
 }
 
 // tapped passes on what it reads, up to a demand.
@@ -141,6 +153,7 @@ func (t *tapped) Read(p []byte) (int, error) {
 	defer t.line.mu.Unlock()
 	t.line.interval = t.frames.interval
 	t.mute.Store(t.frames.closed)
+	t.line.code = t.frames.code
 	if demand != nil {
 		t.line.demand, t.over = demand, demand
 		_ = t.Conn.Close() // a close frame would end the session

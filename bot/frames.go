@@ -12,7 +12,8 @@ import (
 // Long and compressed ones pass unread.
 type frames struct {
 	interval time.Duration // of HELLO
-	closed   bool          // a close frame has passed
+	closed   bool          // a close frame has passed,
+	code     int           // with this code; 0 for none
 
 	tail []byte // of the HTTP response that comes first
 	open bool   // that response has passed
@@ -60,8 +61,13 @@ func (f *frames) feed(p []byte) (upTo int, demand error) {
 			continue
 		}
 		text := f.buf[0] == 0x81 // a whole text message in one frame
-		f.closed = f.closed || f.buf[0]&0x0f == 8
 		payload := f.buf[head:]
+		if f.buf[0]&0x0f == 8 {
+			f.closed = true
+			if len(payload) >= 2 {
+				f.code = int(binary.BigEndian.Uint16(payload))
+			}
+		}
 		f.buf = f.buf[:0]
 		if text {
 			if demand := f.read(payload); demand != nil {

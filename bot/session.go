@@ -190,7 +190,7 @@ func (g *gateway) watch(ctx context.Context, up func(how string)) (ending, error
 				}
 				return dropped, demand
 			}
-			return dropped, nil
+			return dropped, g.line.closed()
 		case <-first.C:
 			if !g.close(websocket.CloseServiceRestart) {
 				return stuck, errNotReady
