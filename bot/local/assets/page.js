@@ -268,7 +268,12 @@ function earlier(n) {
   line.setSelectionRange(line.value.length, line.value.length);
 }
 
-line.addEventListener('input', () => { back = 0; clearTimeout(timer); timer = setTimeout(suggest, 120); });
+line.addEventListener('input', () => {
+  back = 0;
+  asked++; // an answer still under way is to an older line, and must not end this wait
+  clearTimeout(timer);
+  timer = setTimeout(suggest, 120);
+});
 line.addEventListener('blur', () => setTimeout(() => { if (document.activeElement !== line) closeChoices(); }, 150));
 line.addEventListener('keydown', (e) => {
   const n = choices.length;
