@@ -194,15 +194,7 @@ func timesWord(n int) string {
 
 // stockWord is the stock of a setup from its thinnest to its thickest reading.
 func stockWord(setup storage.Setup) string {
-	thick, thin := setup.Readings[0], setup.Readings[0]
-	for _, r := range setup.Readings {
-		if r.Length > thick.Length {
-			thick = r
-		}
-		if r.Length < thin.Length {
-			thin = r
-		}
-	}
+	thick, thin := readingEnds(setup.Readings)
 	if thin.Length == thick.Length {
 		return thick.String()
 	}

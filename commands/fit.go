@@ -41,15 +41,7 @@ func runFit(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	thick, thin := readings[0], readings[0]
-	for _, r := range readings {
-		if r.Length > thick.Length {
-			thick = r
-		}
-		if r.Length < thin.Length {
-			thin = r
-		}
-	}
+	thick, thin := readingEnds(readings)
 	style := solver.Style{Unit: readings[0].Unit, Notation: readings[0].Notation}
 	grades := s.shop.Settings.Grades
 	tight, slack := floor.Length-thick.Length, floor.Length-thin.Length

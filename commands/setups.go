@@ -118,21 +118,8 @@ func (s *session) names() (shopNames, error) {
 }
 
 func (s *session) setupLine(setup storage.Setup, names shopNames, who string) string {
-	thick, thin := setup.Readings[0], setup.Readings[0]
-	for _, r := range setup.Readings {
-		if r.Length > thick.Length {
-			thick = r
-		}
-		if r.Length < thin.Length {
-			thin = r
-		}
-	}
-	stock := thick.String()
-	if thin.Length != thick.Length {
-		stock = thin.String() + " to " + stock
-	}
 	cuts := validCuts(setup)
-	parts := []string{fmt.Sprintf("%d: %s %s", setup.No, setup.Joint, stock), orRetired(names.sets[setup.SetID]) + " on " + orRetired(names.saws[setup.SawID]), string(setup.State)}
+	parts := []string{fmt.Sprintf("%d: %s %s", setup.No, setup.Joint, stockWord(setup)), orRetired(names.sets[setup.SetID]) + " on " + orRetired(names.saws[setup.SawID]), string(setup.State)}
 	if cuts > 0 {
 		parts = append(parts, fmt.Sprintf("%d test %s", cuts, plural(cuts, "cut", "cuts")))
 	}

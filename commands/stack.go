@@ -240,15 +240,7 @@ type view struct {
 func newView(s *session, setup storage.Setup, set storage.Set, saw storage.Saw, belief solver.Belief) *view {
 	v := &view{s: s, setup: setup, set: set, saw: saw}
 	v.model = belief.Model(key(set.ID), set.Parts, key(saw.ID))
-	v.thickest, v.thinnest = setup.Readings[0], setup.Readings[0]
-	for _, r := range setup.Readings {
-		if r.Length > v.thickest.Length {
-			v.thickest = r
-		}
-		if r.Length < v.thinnest.Length {
-			v.thinnest = r
-		}
-	}
+	v.thickest, v.thinnest = readingEnds(setup.Readings)
 	v.window = setup.Grades.Window(v.thickest.Length, v.thinnest.Length)
 	if setup.Aim.Text != "" {
 		v.window = v.window.Shift(v.thickest.Length + setup.Aim.Length - v.window.Mid())

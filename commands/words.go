@@ -171,3 +171,18 @@ func (v *view) expectWord(p storage.PlannedStack) string {
 	}
 	return "Expect " + v.gradeWord(width(p))
 }
+
+// readingEnds are the thickest and the thinnest of a list of readings, as typed;
+// of equal ones the first. The list must not be empty.
+func readingEnds(readings []solver.Measure) (thickest, thinnest solver.Measure) {
+	thickest, thinnest = readings[0], readings[0]
+	for _, r := range readings[1:] {
+		if r.Length > thickest.Length {
+			thickest = r
+		}
+		if r.Length < thinnest.Length {
+			thinnest = r
+		}
+	}
+	return thickest, thinnest
+}
