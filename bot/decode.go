@@ -55,6 +55,30 @@ type commandData struct {
 	Name    string        `json:"name"`
 	Type    int           `json:"type"`
 	Options []optionValue `json:"options"`
+
+	Resolved resolved      `json:"resolved"`
+}
+
+// resolved are the roles and channels that options mean.
+type resolved struct {
+	Roles    map[string]called `json:"roles"`
+	Channels map[string]called `json:"channels"`
+}
+
+type called struct {
+	Name string `json:"name"`
+}
+
+// name is what the role or the channel with this id is called; empty where it
+// is neither.
+func (r resolved) name(kind int, id string) string {
+	switch kind {
+	case optRole:
+		return r.Roles[id].Name
+	case optChannel:
+		return r.Channels[id].Name
+	}
+	return ""
 }
 
 type optionValue struct {
@@ -186,6 +210,12 @@ func (in *interaction) call(at time.Time) (c commands.Call, focused string, err 
 			}
 		}
 		c.Options[o.Name] = text
+		if named := data.Resolved.name(o.Type, text); named != "" {
+			if c.Names == nil {
+				c.Names = map[string]string{}
+			}
+			c.Names[text] = named
+		}
 	}
 	return c, focused, nil
 }

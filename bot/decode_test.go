@@ -45,6 +45,14 @@ func TestDecodeCalls(t *testing.T) {
 			commands.Call{Caller: direct, Name: "stack", Options: map[string]string{"count": "1x"}},
 			"count",
 		},
+		"roles and channels by name": {
+			`{"type":2,` + inServer + `,"data":{"name":"set","resolved":{"roles":{"9":{"id":"9","name":"Bench leads"}},"channels":{"10":{"id":"10","name":"notices","type":0}}},"options":[{"name":"role","type":1,"options":[{"name":"role","type":8,"value":"9"},{"name":"post","type":7,"value":"10"},{"name":"note","type":3,"value":"9"}]}]}}`,
+			commands.Call{
+				Caller: server, Name: "set role", Options: map[string]string{"role": "9", "post": "10", "note": "9"},
+				Names: map[string]string{"9": "Bench leads", "10": "notices"},
+			},
+			"",
+		},
 		"no options": {`{"type":2,` + inDM + `,"data":{"name":"mine"}}`, commands.Call{Caller: direct, Name: "mine", Options: map[string]string{}}, ""},
 	}
 	for name, tt := range tests {

@@ -29,6 +29,7 @@ type Call struct {
 	Caller
 	Name    string // "stack", or "set add" where the command has subcommands
 	Options map[string]string
+	Names   map[string]string // what the platform calls the roles and channels among the options, by key
 }
 
 // Press is a button that was pressed, or a form that was sent in with its

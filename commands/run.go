@@ -50,6 +50,7 @@ func (a *App) Run(ctx context.Context, c Call) (Reply, error) {
 	if err := s.noteSeen(); err != nil {
 		return Reply{}, err
 	}
+	s.named = c.Names
 	return cmd.run(s, c.Options)
 }
 
@@ -242,6 +243,7 @@ type session struct {
 	instructor bool
 	style      solver.Style // as the member writes
 	zone       *time.Location
+	named      map[string]string // roles and channels among the options: their names by key
 }
 
 type args = map[string]string
