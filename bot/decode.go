@@ -56,7 +56,7 @@ type commandData struct {
 	Type    int           `json:"type"`
 	Options []optionValue `json:"options"`
 
-	Resolved resolved      `json:"resolved"`
+	Resolved resolved `json:"resolved"`
 }
 
 // resolved are the roles and channels that options mean.
