@@ -149,11 +149,11 @@ func (c Config) filled() (Config, error) {
 
 // Exit codes of a Fatal.
 const (
-	ExitToken   = 3
-	ExitShard   = 4
-	ExitVersion = 5
-	ExitIntents = 6
-	ExitConfig  = 7
+	ExitToken   = 3 // no bot token, or one that Discord does not accept
+	ExitShard   = 4 // a shard that does not exist, or too few shards
+	ExitVersion = 5 // Discord no longer speaks our version
+	ExitIntents = 6 // intents that Discord does not grant
+	ExitConfig  = 7 // an address, a key or a server that cannot be used
 )
 
 // Fatal is a fault that trying again cannot mend. Code is the exit code of the

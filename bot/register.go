@@ -3,8 +3,10 @@ package bot
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
+	"strconv"
 )
 
 // register makes the commands known to one server, or everywhere. It looks
@@ -13,6 +15,9 @@ import (
 func register(ctx context.Context, r *rest, cfg Config, guild string, remove bool) error {
 	path := "/applications/" + r.app + "/commands"
 	if guild != "" {
+		if _, err := strconv.ParseUint(guild, 10, 64); err != nil {
+			return &Fatal{Code: ExitConfig, Fix: fmt.Sprintf("the server id %q is no number: switch Discord's developer mode on and copy the server's id, such as 41771983423143937", guild)}
+		}
 		path = "/applications/" + r.app + "/guilds/" + guild + "/commands"
 	}
 	want := []definition{} // never nil: null would be refused
@@ -20,6 +25,9 @@ func register(ctx context.Context, r *rest, cfg Config, guild string, remove boo
 		want = define(cfg.Commands, guild != "")
 	}
 	present, err := r.steady(ctx, http.MethodGet, path, nil)
+	if refused := new(failure); guild != "" && errors.As(err, &refused) && (refused.status == http.StatusForbidden || refused.status == http.StatusNotFound) {
+		return &Fatal{Code: ExitConfig, Fix: fmt.Sprintf("the bot may not register commands in the server %s (%v): invite it there with the scopes bot and applications.commands", guild, refused)}
+	}
 	if err != nil {
 		return fmt.Errorf("reading the registered commands: %w", err)
 	}

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -23,6 +24,7 @@ type rest struct {
 	session *discordgo.Session
 	road    *road
 	pace    pace
+	log     *slog.Logger
 	app     string // the application's id, once whoAmI has asked
 }
 
@@ -35,7 +37,7 @@ func newREST(cfg Config) (*rest, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &rest{session: s, road: rd, pace: cfg.pace}, nil
+	return &rest{session: s, road: rd, pace: cfg.pace, log: cfg.Log}, nil
 }
 
 func (r *rest) close() { r.road.under.CloseIdleConnections() }
@@ -82,7 +84,9 @@ func (r *rest) steady(ctx context.Context, method, path string, body []byte) ([]
 		case f.lasting() || try == 7 || ctx.Err() != nil:
 			return nil, f
 		}
-		if err := sleep(ctx, max(f.retry, r.pace.backMin<<try/2)); err != nil {
+		wait := max(f.retry, r.pace.backMin<<try/2)
+		r.log.WarnContext(ctx, "Discord does not answer as it should; trying again", "request", method+" "+path, "why", f.Error(), "again_in", wait.String())
+		if err := sleep(ctx, wait); err != nil {
 			return nil, err
 		}
 	}

@@ -28,25 +28,31 @@ func (p *program) discordConfig() (bot.Config, error) {
 	return cfg, err
 }
 
-// token is SHIMWRIGHT_TOKEN, or what the file SHIMWRIGHT_TOKEN_FILE holds.
+// token is SHIMWRIGHT_TOKEN, or what the file SHIMWRIGHT_TOKEN_FILE holds; with
+// or without the word that precedes it in Discord's examples.
 func (p *program) token() (string, error) {
-	if t := strings.TrimSpace(p.env("SHIMWRIGHT_TOKEN")); t != "" {
+	bare := func(text string) string {
+		return strings.TrimSpace(strings.TrimPrefix(strings.TrimSpace(text), "Bot "))
+	}
+	if t := bare(p.env("SHIMWRIGHT_TOKEN")); t != "" {
 		return t, nil
 	}
 	path := p.env("SHIMWRIGHT_TOKEN_FILE")
 	if path == "" {
-		return "", errors.New("no token: set SHIMWRIGHT_TOKEN, or SHIMWRIGHT_TOKEN_FILE to a file that holds it")
+		return "", noToken("there is no bot token: set SHIMWRIGHT_TOKEN, or SHIMWRIGHT_TOKEN_FILE to a file that holds it")
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return "", fmt.Errorf("SHIMWRIGHT_TOKEN_FILE: %w", err)
+		return "", noToken(fmt.Sprintf("there is no bot token: SHIMWRIGHT_TOKEN_FILE names a file that cannot be read (%v)", err))
 	}
-	t := strings.TrimSpace(string(data))
+	t := bare(string(data))
 	if t == "" {
-		return "", fmt.Errorf("SHIMWRIGHT_TOKEN_FILE: %s is empty", path)
+		return "", noToken(fmt.Sprintf("there is no bot token: the file %s of SHIMWRIGHT_TOKEN_FILE is empty; put the token from the application's Bot page into it", path))
 	}
 	return t, nil
 }
+
+func noToken(fix string) *bot.Fatal { return &bot.Fatal{Code: bot.ExitToken, Fix: fix} }
 
 // serve connects to Discord and answers there until it is told to stop.
 func serve(ctx context.Context, p *program, args []string) int {
@@ -61,12 +67,12 @@ func serve(ctx context.Context, p *program, args []string) int {
 	}
 	cfg, err := p.discordConfig()
 	if err != nil {
-		return p.fault(err)
+		return p.ended(err)
 	}
 	cfg.Guild, cfg.InteractionsAddr, cfg.HealthAddr = *guild, *interactions, *health
 	cfg.PublicKey = p.env("SHIMWRIGHT_PUBLIC_KEY")
 	if cfg.Shard, cfg.ShardCount, err = parseShard(*shard); err != nil {
-		return p.fault(err)
+		return p.ended(err)
 	}
 	var timed func(string, time.Duration)
 	cfg.Metrics, timed = databaseTime()
@@ -78,7 +84,7 @@ func serve(ctx context.Context, p *program, args []string) int {
 	cfg.App, cfg.Draw = app, pictures()
 	post, err := bot.NewPoster(cfg)
 	if err != nil {
-		return p.fault(err)
+		return p.ended(err)
 	}
 	defer post.Close()
 	due, stop := context.WithCancel(ctx)
@@ -117,7 +123,7 @@ func register(ctx context.Context, p *program, args []string) int {
 	}
 	cfg, err := p.discordConfig()
 	if err != nil {
-		return p.fault(err)
+		return p.ended(err)
 	}
 	return p.ended(bot.Register(ctx, cfg, *guild, *remove))
 }
@@ -143,7 +149,7 @@ func parseShard(text string) (id, count int, err error) {
 	id, err1 := strconv.Atoi(a)
 	count, err2 := strconv.Atoi(b)
 	if !ok || err1 != nil || err2 != nil || id < 0 || id >= count {
-		return 0, 0, fmt.Errorf("%q is no shard; write ID/COUNT such as 0/2", text)
+		return 0, 0, &bot.Fatal{Code: bot.ExitShard, Fix: fmt.Sprintf("%q is no shard: write ID/COUNT such as 0/2, the id below the count", text)}
 	}
 	return id, count, nil
 }
