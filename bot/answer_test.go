@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"regexp"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -33,12 +34,13 @@ func TestRuleSlowHandlersAreDeferred(t *testing.T) {
 		err     error
 		private bool
 		want    string
+		apart   string // what the asker alone gets behind it
 	}{
-		"public":                     {"stack", commands.Reply{Text: "a"}, nil, false, "**a**"},
-		"private":                    {"mine", commands.Reply{Text: "a", Private: true}, nil, true, "**a**"},
-		"private error":              {"mine", commands.Reply{}, secret, true, "**stock: Mira typed 0**\nlike 23/32"},
-		"error after a public defer": {"stack", commands.Reply{}, secret, false, `That could not be used as it was given. Check the option "stock" and send it again.`},
-		"private after public":       {"stack", commands.Reply{Text: "Mira's own", Private: true}, nil, false, sayPrivate},
+		"public":                     {"stack", commands.Reply{Text: "a"}, nil, false, "**a**", ""},
+		"private":                    {"mine", commands.Reply{Text: "a", Private: true}, nil, true, "**a**", ""},
+		"private error":              {"mine", commands.Reply{}, secret, true, "**stock: Mira typed 0**\nlike 23/32", ""},
+		"error after a public defer": {"stack", commands.Reply{}, secret, false, sayApart, "**stock: Mira typed 0**\nlike 23/32"},
+		"private after public":       {"stack", commands.Reply{Text: "Mira's own", Private: true}, nil, false, sayApart, "**Mira's own**"},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -52,6 +54,51 @@ func TestRuleSlowHandlersAreDeferred(t *testing.T) {
 			a := r.settled(ia)
 			if a.Step != fakediscord.StepEdit || a.Content != tt.want || a.Ephemeral() != tt.private {
 				t.Errorf("then %+v", a)
+			}
+			if tt.apart == "" {
+				return
+			}
+			steps, err := ia.WaitSteps(soon(t), 3)
+			if err != nil || len(steps) != 3 || steps[2].Step != fakediscord.StepFollowup || !steps[2].Ephemeral() || steps[2].Content != tt.apart {
+				t.Errorf("behind it %+v, %v", steps, err)
+			}
+		})
+	}
+}
+
+// Nothing private is sent behind a public deferral that still stands empty: it
+// would take its place. One that does not get through is owned up to in public.
+func TestPrivateAnswersStayPrivateThroughFaults(t *testing.T) {
+	t.Parallel()
+	tests := map[string]struct {
+		fault fakediscord.Fault
+		want  []string // what the steps after the deferral say
+	}{
+		"no edit":      {fakediscord.Fault{Route: fakediscord.RouteOriginal, Status: 404, Times: -1}, nil},
+		"no follow-up": {fakediscord.Fault{Route: fakediscord.RouteFollowups, Status: 500, Times: -1}, []string{sayApart, sayLost}},
+		"limited":      {fakediscord.Fault{Route: fakediscord.RouteFollowups, Status: 429, RetryAfter: 50 * time.Millisecond}, []string{sayApart, "**Mira's own**"}},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			r := newRig(t, func(r *rig) { r.app.run = slowly(commands.Reply{Text: "Mira's own", Private: true}, nil) }).start()
+			r.server.Inject(tt.fault)
+			ia := r.stack("1")
+			if _, err := ia.Wait(soon(t)); err != nil {
+				t.Fatal(err)
+			}
+			if err := r.stop(); err != nil { // drains
+				t.Fatal(err)
+			}
+			var got []string
+			for _, s := range ia.Steps()[1:] {
+				got = append(got, s.Content)
+				if strings.Contains(s.Content, "Mira") && !s.Ephemeral() {
+					t.Errorf("everyone reads %q", s.Content)
+				}
+			}
+			if !slices.Equal(got, tt.want) {
+				t.Errorf("got %q, want %q", got, tt.want)
 			}
 		})
 	}

@@ -23,7 +23,8 @@ const (
 	saySlow       = "That is more than one member can send at once. Wait a few seconds and send it again."
 	sayRestarting = "The bot is restarting. Send that again in a minute."
 	sayUnknown    = "That control is not one of this bot's. Start again from a command; /help lists them."
-	sayPrivate    = "The answer is for the asker alone and could not be kept private any more. Send it again."
+	sayApart      = "The answer is for whoever asked, and only they see it."
+	sayLost       = "The answer is for whoever asked, and did not get through to them. Send it again."
 	sayFault      = "That did not work, and the fault is not yours. Look at /setups before sending it again; if it fails twice, show the instructor the reference %s."
 )
 
@@ -344,8 +345,8 @@ func (v *visit) finish(r result) {
 		}
 		return
 	}
-	if v.first(cb, outAnswered) {
-		v.follow(r.reply.rest, r.reply.private)
+	if v.first(cb, outAnswered) && v.follow(r.reply.rest, r.reply.private) {
+		v.follow(r.reply.aside, true)
 	}
 }
 
@@ -355,39 +356,57 @@ func (v *visit) mayReplace(r rendered) bool {
 	return r.replace && v.in.Message != nil && (!r.private || v.in.Message.Flags&flagEphemeral != 0)
 }
 
-// fill puts the answer where the deferral stands.
+// fill puts the answer where the deferral stands. How private that is was settled
+// by the deferral; an answer that turns out to be the asker's alone goes into a
+// message of its own behind it.
 func (v *visit) fill(r result) {
 	out := outAnswered
-	m, rest := r.reply.first, r.reply.rest
-	switch {
-	case r.err != nil:
+	m, rest, private := r.reply.first, r.reply.rest, r.reply.private
+	if r.err != nil {
 		var text string
-		text, out = v.blame(r.err, v.private)
-		m, rest = plain(text, v.private), nil
-	case r.reply.private && !v.private:
-		v.log.Error("a private answer to what was deferred in public is withheld", "command", v.label)
-		m, rest = plain(sayPrivate, false), nil
+		text, out = v.blame(r.err)
+		m, rest, private = plain(text, true), nil, out == outRefused
+	}
+	if private && !v.private {
+		v.close(v.apart(m, rest), out)
+		return
 	}
 	err := v.out.edit(v.desk.running, m)
 	if errors.Is(err, errRefused) {
-		text, _ := v.blame(err, v.private)
-		out = outFault
+		var text string
+		text, out = v.blame(err)
 		err = v.out.edit(v.desk.running, plain(text, v.private))
 	}
 	v.close(err, out)
-	if err == nil {
-		v.follow(rest, v.private)
+	if err == nil && v.follow(rest, v.private) {
+		v.follow(aside, true)
 	}
 }
 
-// follow sends what the first message had no room for.
-func (v *visit) follow(parts []string, private bool) {
+// apart ends a public deferral in a word without personal data and sends the
+// answer to the asker alone. In this order: a message that follows a deferral
+// with nothing in it takes its place, and its publicity.
+func (v *visit) apart(m message, rest []string) error {
+	if err := v.out.edit(v.desk.running, plain(sayApart, false)); err != nil {
+		return err
+	}
+	m.Flags = flagEphemeral
+	if err := v.out.follow(v.desk.running, m); err != nil {
+		return errors.Join(err, v.out.edit(v.desk.running, plain(sayLost, false)))
+	}
+	v.follow(rest, true)
+	return nil
+}
+
+// follow sends further messages; false says that the rest is lost.
+func (v *visit) follow(parts []string, private bool) bool {
 	for _, p := range parts {
 		if err := v.out.follow(v.desk.running, plain(p, private)); err != nil {
 			v.log.Error("the rest of an answer is lost", "command", v.label, "error", err)
-			return
+			return false
 		}
 	}
+	return true
 }
 
 // postpone defers; false says that there is nothing left to answer.
@@ -418,19 +437,16 @@ func (v *visit) strange(err error) {
 
 // refuse answers privately that something could not be used, or that it failed.
 func (v *visit) refuse(err error) {
-	text, out := v.blame(err, true)
+	text, out := v.blame(err)
 	v.say(text, out)
 }
 
 // blame finds the words for an error. A fault gets a reference that the log
 // repeats.
-func (v *visit) blame(err error, private bool) (text, out string) {
+func (v *visit) blame(err error) (text, out string) {
 	var user *commands.UserError
 	if errors.As(err, &user) {
-		if private {
-			return refusal(user), outRefused
-		}
-		return publicRefusal(err), outRefused
+		return refusal(user), outRefused
 	}
 	ref := reference()
 	var p *panicked
@@ -463,8 +479,8 @@ func (v *visit) first(cb callback, out string) bool {
 	err := v.out.callback(v.desk.running, cb)
 	whole := err == nil
 	if errors.Is(err, errRefused) && !v.completing {
-		text, _ := v.blame(err, true)
-		out = outFault
+		var text string
+		text, out = v.blame(err)
 		err = v.out.callback(v.desk.running, callback{Type: cbMessage, Data: plain(text, true)})
 	}
 	if err == nil {
@@ -508,7 +524,7 @@ func (v *visit) complete(ask func(context.Context) ([]commands.Choice, error)) {
 		defer func() { done <- choices }()
 		defer func() {
 			if p := recover(); p != nil {
-				v.blame(&panicked{value: p, stack: debug.Stack()}, true)
+				v.blame(&panicked{value: p, stack: debug.Stack()})
 			}
 		}()
 		if d.completers.Acquire(ctx, 1) != nil {
@@ -518,7 +534,7 @@ func (v *visit) complete(ask func(context.Context) ([]commands.Choice, error)) {
 		cs, err := ask(ctx)
 		var user *commands.UserError
 		if err != nil && !errors.As(err, &user) {
-			v.blame(err, true)
+			v.blame(err)
 		}
 		if err == nil {
 			choices = cs
@@ -535,7 +551,7 @@ func (v *visit) complete(ask func(context.Context) ([]commands.Choice, error)) {
 // survive keeps a panic of our own from ending the program.
 func (v *visit) survive() {
 	if p := recover(); p != nil {
-		text, _ := v.blame(&panicked{value: p, stack: debug.Stack()}, true)
+		text, _ := v.blame(&panicked{value: p, stack: debug.Stack()})
 		v.say(text, outPanic)
 	}
 }

@@ -1,8 +1,10 @@
 package bot
 
 import (
+	"context"
 	"strings"
 	"testing"
+	"time"
 
 	"shimwright/bot/fakediscord"
 	"shimwright/commands"
@@ -46,5 +48,39 @@ func TestRealAppDialsIn(t *testing.T) {
 	}
 	if bad := r.settled(r.stack("three")); !bad.Ephemeral() || !strings.Contains(bad.Content, "stock") {
 		t.Errorf("a reading that is none: %+v", bad)
+	}
+}
+
+// sleepy is an App that takes its time over presses.
+type sleepy struct{ App }
+
+func (s sleepy) Press(ctx context.Context, p commands.Press) (commands.Reply, error) {
+	time.Sleep(400 * time.Millisecond)
+	return s.App.Press(ctx, p)
+}
+
+// The buttons of outcomes are deferred in public. A second tap, and a press after
+// the stack was changed, get their answer in private all the same.
+func TestRealAppSlowPressesStayPrivate(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, func(r *rig) {
+		app, _ := openApp(t)
+		r.cfg.App, r.cfg.Commands = sleepy{app}, commands.Commands()
+		r.cfg.FormFor, r.cfg.PrivatePress = nil, nil
+	}).start()
+	shown := r.settled(r.stack("0.703 45/64 0.705"))
+	if a := r.settled(r.server.Press(r.mira, shown.Message, shown.Button("Snug"))); !strings.Contains(a.Content, "Cut 1 logged") || a.Ephemeral() {
+		t.Fatalf("the first tap: %+v", a)
+	}
+	ia := r.server.Press(r.mira, shown.Message, shown.Button("Snug"))
+	steps, err := ia.WaitSteps(soon(t), 3)
+	if err != nil {
+		t.Fatal(err, ia.Steps())
+	}
+	if steps[1].Content != sayApart || steps[1].Ephemeral() || len(steps[1].Buttons()) != 0 {
+		t.Errorf("in public: %+v", steps[1])
+	}
+	if a := steps[2]; !a.Ephemeral() || !strings.Contains(a.Content, "logged as cut 1") || len(a.Buttons()) == 0 {
+		t.Errorf("in private: %+v", a)
 	}
 }

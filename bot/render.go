@@ -1,8 +1,6 @@
 package bot
 
 import (
-	"errors"
-	"fmt"
 	"log/slog"
 	"math"
 	"sort"
@@ -28,6 +26,7 @@ const (
 type rendered struct {
 	first   message  // carries the beginning of the text, every button and picture
 	rest    []string // what the first message had no room for
+	aside   []string // further messages, for the asker alone
 	private bool
 	replace bool
 }
@@ -39,6 +38,11 @@ func render(r commands.Reply, draw func(drawing.Scene) ([]byte, error), log *slo
 	parts := split(format(r.Text), maxContent)
 	out := rendered{first: plain(parts[0], r.Private), rest: parts[1:], private: r.Private, replace: r.Replace}
 	out.first.Components = buttons(r, log)
+	for _, d := range r.Details {
+		if d.Now {
+			out.aside = append(out.aside, split(format(d.Text), maxContent)...)
+		}
+	}
 	size := 0
 	for _, p := range r.Pictures {
 		if draw == nil {
@@ -189,14 +193,4 @@ func refusal(e *commands.UserError) string {
 		text += "\n" + e.Hint
 	}
 	return format(text)
-}
-
-// publicRefusal is what may be said where everyone reads it: nothing of what was
-// typed, nothing of the member.
-func publicRefusal(err error) string {
-	var e *commands.UserError
-	if errors.As(err, &e) && e.Option != "" {
-		return fmt.Sprintf("That could not be used as it was given. Check the option %q and send it again.", escape(e.Option))
-	}
-	return "That could not be used as it was given. Send it again to be told why."
 }

@@ -195,7 +195,7 @@ func weather(s *fakediscord.Server) {
 	} {
 		f.Times = -1
 		for route, chance := range map[fakediscord.Route]float64{
-			fakediscord.RouteCallback: 0.012, fakediscord.RouteOriginal: 0.05, fakediscord.RouteGateway: 0.03, fakediscord.RouteGatewayBot: 0.03,
+			fakediscord.RouteCallback: 0.012, fakediscord.RouteOriginal: 0.05, fakediscord.RouteFollowups: 0.05, fakediscord.RouteGateway: 0.03, fakediscord.RouteGatewayBot: 0.03,
 		} {
 			f.Route, f.Chance = route, chance
 			s.Inject(f)
@@ -299,7 +299,7 @@ func judge(t *testing.T, app *moody, cuts map[string]int, sent []*fakediscord.In
 		answered++
 		last := steps[0]
 		for _, s := range steps[1:] {
-			if s.Step == fakediscord.StepEdit && last.Step == fakediscord.StepEdit && s.Content != last.Content {
+			if s.Step == fakediscord.StepEdit && last.Step == fakediscord.StepEdit && s.Content != last.Content && s.Content != sayLost {
 				t.Errorf("%s has two answers: %q, %q", ia.ID, last.Content, s.Content)
 			}
 			if s.Step == fakediscord.StepEdit {
@@ -309,10 +309,17 @@ func judge(t *testing.T, app *moody, cuts map[string]int, sent []*fakediscord.In
 		if last.Type == fakediscord.CallbackDeferMessage || last.Loading() {
 			t.Errorf("%s was deferred and never answered", ia.ID)
 		}
-		if logged.MatchString(last.Content) {
+		said := last.Content
+		if n := len(steps) - 1; steps[n].Step == fakediscord.StepFollowup && last.Content == sayApart {
+			said = steps[n].Content
+			if !steps[n].Ephemeral() {
+				t.Errorf("%s was told in public what is private: %q", ia.ID, said)
+			}
+		}
+		if logged.MatchString(said) {
 			told++
 			if cuts[ia.ID] != 1 {
-				t.Errorf("%s was told %q, and the log does not have it", ia.ID, last.Content)
+				t.Errorf("%s was told %q, and the log does not have it", ia.ID, said)
 			}
 		}
 	}
