@@ -378,8 +378,8 @@ func (v *visit) fill(r result) {
 		err = v.out.edit(v.desk.running, plain(text, v.private))
 	}
 	v.close(err, out)
-	if err == nil && v.follow(rest, v.private) {
-		v.follow(aside, true)
+	if err == nil && v.follow(rest, v.private) && r.err == nil {
+		v.follow(r.reply.aside, true)
 	}
 }
 

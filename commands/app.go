@@ -67,6 +67,9 @@ type File struct {
 type Detail struct {
 	Action Action
 	Text   string
+	// Now says that it is shown at once, to the asker alone, after a reply that
+	// others may see too.
+	Now bool
 }
 
 // Action is a button. One with a Form opens it; its values come back as a Press
@@ -174,6 +177,7 @@ type Store interface {
 	cutStore
 	loadStore
 	custodyStore
+	retireStore
 	confirmStore
 	upkeepStore
 	rosterStore

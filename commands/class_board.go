@@ -43,7 +43,7 @@ func (s *session) readBoard() (board, error) {
 	for _, l := range loads {
 		b.loads[l.SawID] = l
 	}
-	b.open, err = s.app.Store.OpenSetups(s, s.shop.ID, s.caller.At.Add(-evening), mostOpen)
+	b.open, err = s.app.Store.OpenSetups(s, s.shop.ID, s.shop.Settings.EveningBegan(s.caller.At), mostOpen)
 	return b, err
 }
 

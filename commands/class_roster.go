@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"shimwright/solver"
 	"shimwright/storage"
 )
 
@@ -185,69 +184,6 @@ func rosterWord(m storage.Member, offs []storage.CheckOff, saws map[int64]string
 		out += "; minor, a release each time"
 	}
 	return out + "."
-}
-
-// mayUse says whether a member may load the set on a saw without a release; if
-// not, why.
-func (s *session) mayUse(m storage.Member, set storage.Set, saw storage.Saw) (why string, err error) {
-	switch {
-	case m.ID == s.member.ID && s.instructor:
-		return "", nil
-	case m.Minor:
-		return "a minor's setup needs a release each time", nil
-	case !s.shop.Settings.CheckOff || set.Parts.Kind == solver.Blade:
-		return "", nil
-	}
-	c, err := s.app.Store.CheckOff(s, s.shop.ID, m.ID, saw.ID)
-	switch {
-	case isNotFound(err) || err == nil && !c.Granted:
-		return "not checked off on " + saw.Name, nil
-	case err == nil && !c.Valid(s.today()):
-		return fmt.Sprintf("the check-off on %s ended on %s", saw.Name, c.Until), nil
-	}
-	return "", err
-}
-
-// released says whether an instructor has released a setup since it was last sent
-// back or taken down.
-func released(setup storage.Setup) bool {
-	ok := false
-	for _, m := range setup.Moves {
-		switch m.Deed {
-		case storage.Releasing:
-			ok = true
-		case storage.SendBack, storage.TakeDown:
-			ok = false
-		}
-	}
-	return ok
-}
-
-// heldWord is the line of a setup that is shown but not released; empty for one
-// that may be loaded. In doubt it is not released.
-func (v *view) heldWord() string {
-	if v.held != nil {
-		return *v.held
-	}
-	word := ""
-	v.held = &word
-	if v.setup.Joint == storage.Gauge || !v.setup.State.Open() || released(v.setup) {
-		return word
-	}
-	m, err := v.s.member, error(nil)
-	if v.setup.MemberID != m.ID {
-		m, err = v.s.app.Store.Member(v.s, v.s.shop.ID, v.setup.MemberID)
-	}
-	why := "I cannot tell who is checked off"
-	if err == nil {
-		if w, err := v.s.mayUse(m, v.set, v.saw); err == nil {
-			why = w
-		}
-	}
-	if why != "" {
-		word = "Not released: ask your instructor before you load or cut it (" + why + ")."
-	}
-	return word
 }
 
 // Members by name. Names are not unique: of two alike each is told by a number.

@@ -3,6 +3,8 @@ package commands
 import (
 	"context"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"shimwright/storage"
@@ -14,16 +16,32 @@ type confirmStore interface {
 	ReadCautions(ctx context.Context, shopID, memberID int64, at time.Time) error
 }
 
-// evening is how long having had the whole list of cautions counts [shop].
-const evening = 12 * time.Hour
-
-// remind is the line for a member who has not had the cautions this evening.
-func (s *session) remind() (string, error) {
+// cautionsDue says whether the member has not had the whole list of cautions this
+// evening.
+func (s *session) cautionsDue() (bool, error) {
 	at, err := s.app.Store.CautionsRead(s, s.shop.ID, s.member.ID)
-	if err != nil || s.caller.At.Sub(at) < evening {
-		return "", err
+	set := s.shop.Settings
+	return err == nil && (at.IsZero() || set.Evening(at) != set.Evening(s.caller.At)), err
+}
+
+// cautionsFollow stands in the reply that the whole list comes with.
+const cautionsFollow = "Your first setup this evening: all its cautions follow, for you alone. Read them before you load."
+
+// withCautions lets the whole list follow the reply to a new setup, once an evening.
+func (v *view) withCautions(r Reply) (Reply, error) {
+	due, err := v.s.cautionsDue()
+	if err != nil || !due {
+		return r, err
 	}
-	return "You have not had the whole list of cautions this evening: press All cautions and read it once.", nil
+	at := slices.IndexFunc(r.Details, func(d Detail) bool { return strings.HasSuffix(d.Action.ID, ":cautions") })
+	if at < 0 {
+		r.Details = append(r.Details, v.detailAs("cautions", "All cautions", lines(v.cautionLines()...)))
+		at = len(r.Details) - 1
+	}
+	r.Details[at].Now = true
+	text := strings.Split(r.Text, "\n") // the last line stays the one that defers
+	r.Text = lines(slices.Insert(text, len(text)-1, cautionsFollow)...)
+	return r, v.s.hadCautions()
 }
 
 // hadCautions notes that the member was shown the whole list.

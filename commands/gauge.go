@@ -85,7 +85,7 @@ func planGauge(s *session, a args) (Reply, error) {
 		return Reply{}, err
 	}
 	v.setup = added
-	return v.gaugeReply(), nil
+	return v.made(v.gaugeReply)
 }
 
 // gaugeReply is the ladder of a board, with what was measured of it.

@@ -163,6 +163,9 @@ func (v *view) lifeWord(names shopNames) string {
 	switch m.Deed {
 	case storage.Releasing:
 		if m.To == storage.Planned {
+			if m.MemberID == v.setup.MemberID && m.At.Equal(asKept(v.setup.Created)) {
+				return "" // an instructor's own: releaseOwn
+			}
 			return fmt.Sprintf("Released for loading by %s, %s.", who, at)
 		}
 		return fmt.Sprintf("Released at this saw by %s, %s: cut the pieces, and a spare.", who, at)

@@ -233,17 +233,3 @@ func changeSaw(s *session, a args) (Reply, error) {
 	}
 	return Reply{Text: lines(append([]string{changed.Name + " is changed."}, sawText(changed)...)...)}, nil
 }
-
-func retireSaw(s *session, a args) (Reply, error) {
-	if err := s.needInstructor("Retiring a saw"); err != nil {
-		return Reply{}, err
-	}
-	saw, err := s.sawNamed(a["saw"])
-	if err != nil {
-		return Reply{}, err
-	}
-	if _, err := s.app.Store.UpdateSaw(s, s.shop.ID, saw.ID, func(x *storage.Saw) error { x.Retired = true; return nil }); err != nil {
-		return Reply{}, err
-	}
-	return Reply{Text: lines(saw.Name+" is retired.", "Its setups stay in the record.")}, nil
-}

@@ -344,17 +344,3 @@ func outOf(word string, out int) string {
 	}
 	return word
 }
-
-func retireSet(s *session, a args) (Reply, error) {
-	if err := s.needInstructor("Retiring a set"); err != nil {
-		return Reply{}, err
-	}
-	set, err := s.setNamed(a["set"])
-	if err != nil {
-		return Reply{}, err
-	}
-	if _, err := s.app.Store.UpdateSet(s, s.shop.ID, set.ID, func(x *storage.Set) error { x.Retired = true; return nil }); err != nil {
-		return Reply{}, err
-	}
-	return Reply{Text: lines(set.Name+" is retired.", "Its setups and test cuts stay in the record.")}, nil
-}

@@ -3,9 +3,7 @@ package commands
 import (
 	"context"
 	"errors"
-	"slices"
 	"strconv"
-	"strings"
 
 	"shimwright/solver"
 	"shimwright/storage"
@@ -87,13 +85,7 @@ func (s *session) answer(setup storage.Setup, set storage.Set, saw storage.Saw, 
 		return Reply{}, err
 	}
 	v.setup = added
-	r := v.reply()
-	reminder, err := s.remind()
-	if reminder != "" { // the last line stays the one that defers
-		text := strings.Split(r.Text, "\n")
-		r.Text = lines(slices.Insert(text, len(text)-1, reminder)...)
-	}
-	return r, err
+	return v.made(v.reply)
 }
 
 // asked reads the options of /stack.

@@ -24,14 +24,16 @@ var detailOrder = []struct{ code, label string }{
 func (v *view) details() []Detail {
 	var out []Detail
 	for _, d := range detailOrder {
-		text, ok := v.detail(d.code)
-		if !ok {
-			continue
+		if text, ok := v.detail(d.code); ok {
+			out = append(out, v.detailAs(d.code, d.label, text))
 		}
-		id := action{verb: verbShow, setup: v.setup.No, revision: v.setup.Loaded, arg: d.code}
-		out = append(out, Detail{Action: Action{ID: id.String(), Label: d.label, Row: 2}, Text: text})
 	}
 	return out
+}
+
+func (v *view) detailAs(code, label, text string) Detail {
+	id := action{verb: verbShow, setup: v.setup.No, revision: v.setup.Loaded, arg: code}
+	return Detail{Action: Action{ID: id.String(), Label: label, Row: 2}, Text: text}
 }
 
 // otherActions take one of the other stacks instead, until the first cut.

@@ -79,7 +79,7 @@ func runTongue(s *session, a args) (Reply, error) {
 		return Reply{}, err
 	}
 	tv.setup = added
-	return v.tongueReply(tv, plan), nil
+	return tv.made(func() Reply { return v.tongueReply(tv, plan) })
 }
 
 // tongueReply is the plan: v has the panels, t the dado for their tongue.
@@ -97,6 +97,9 @@ func (v *view) tongueReply(t *view, plan solver.TonguePlan) Reply {
 	if spread := v.thickest.Length - v.thinnest.Length; spread <= v.setup.Grades.SnugTo-v.setup.Grades.SnugFrom {
 		d.Notes = append(d.Notes, "one-dado-fits")
 		text = append(text, fmt.Sprintf("The panels spread by %s only: one dado fits them all without a tongue, /stack plans it.", v.fine(spread)))
+	}
+	if held := t.heldWord(); held != "" {
+		text = append(text, held)
 	}
 	text = append(text,
 		t.loadWord(plan.Stack)+fmt.Sprintf(" Cut the dado in scrap and measure it, give or take %s; then /tongue with dado: gives the tongue for the one you cut.", v.fine(solver.InchesFloat(plan.SD))),

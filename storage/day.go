@@ -8,6 +8,28 @@ type Day string
 // DayOf is the day of a time, in the time's own zone.
 func DayOf(t time.Time) Day { return Day(t.Format(time.DateOnly)) }
 
+// EveningEnds is the hour, by the shop's own clock, at which an evening is over: what
+// is done after midnight still belongs to the day before [shop].
+const EveningEnds = 4
+
+// Evening is the day to whose class a time belongs, by the shop's own clock, also
+// on the days on which that is put forward or back.
+func (s Settings) Evening(t time.Time) Day { return DayOf(s.eveningDate(t)) }
+
+// EveningBegan is when the evening of a time began: at EveningEnds o'clock.
+func (s Settings) EveningBegan(t time.Time) time.Time {
+	d := s.eveningDate(t)
+	return time.Date(d.Year(), d.Month(), d.Day(), EveningEnds, 0, 0, 0, s.Location())
+}
+
+func (s Settings) eveningDate(t time.Time) time.Time {
+	local := t.In(s.Location())
+	if local.Hour() < EveningEnds {
+		return local.AddDate(0, 0, -1)
+	}
+	return local
+}
+
 // ClassHours are when a class meets. The zero value is no hours at all.
 type ClassHours struct {
 	Days []time.Weekday `json:"days"`
