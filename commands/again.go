@@ -133,12 +133,14 @@ func (s *session) setupsCalled(a args) (what string, all []storage.Setup, err er
 		return "", nil, &UserError{Option: "project", Message: "Give the lot or the project, not both.", Hint: `/again lot:"oak ply 3"`}
 	}
 	if lot == "" && project == "" {
-		last, err := s.app.Store.LastSetup(s, s.shop.ID, s.member.ID)
-		if err != nil && !isNotFound(err) {
+		mine, err := s.app.Store.SetupHeads(s, s.shop.ID, s.member.ID, 1)
+		if err != nil {
 			return "", nil, err
 		}
-		if lot, project = last.Lot, ""; lot == "" {
-			project = last.Project
+		if len(mine) > 0 {
+			if lot = mine[0].Lot; lot == "" {
+				project = mine[0].Project
+			}
 		}
 		if lot == "" && project == "" {
 			return "", nil, &UserError{Option: "lot", Message: "Say which lot or project; your last setup names none.", Hint: `/again lot:"oak ply 3"`}

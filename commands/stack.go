@@ -14,7 +14,7 @@ type setupStore interface {
 	AddSetup(ctx context.Context, s storage.Setup) (storage.Setup, error)
 	Setup(ctx context.Context, shopID, no int64) (storage.Setup, error)
 	Setups(ctx context.Context, shopID, memberID, before int64, limit int) ([]storage.Setup, error)
-	LastSetup(ctx context.Context, shopID, memberID int64) (storage.Setup, error)
+	SetupHeads(ctx context.Context, shopID, memberID int64, limit int) ([]storage.SetupHead, error)
 	UpdateSetup(ctx context.Context, shopID, no int64, change func(*storage.Setup) error) (storage.Setup, error)
 }
 
@@ -141,8 +141,8 @@ func (s *session) asked(a args) (setup storage.Setup, set storage.Set, saw stora
 // tools are the set and the saw: those named, else the member's last, else the
 // shop's, in the unit that was typed.
 func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.Saw, err error) {
-	last, err := s.app.Store.LastSetup(s, s.shop.ID, s.member.ID)
-	if err != nil && !isNotFound(err) {
+	mine, err := s.app.Store.SetupHeads(s, s.shop.ID, s.member.ID, recent)
+	if err != nil {
 		return
 	}
 	sets, err := s.app.Store.Sets(s, s.shop.ID)
@@ -156,7 +156,7 @@ func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.
 	if a["set"] != "" {
 		set, err = s.setNamed(a["set"])
 	} else {
-		set, err = s.usual(sets, unit)
+		set, err = s.usual(sets, mine, unit)
 	}
 	if err != nil {
 		return
@@ -165,7 +165,11 @@ func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.
 		saw, err = s.sawNamed(a["saw"])
 		return
 	}
-	for _, id := range []int64{last.SawID, s.shop.Settings.SawID} {
+	ids := []int64{s.shop.Settings.SawID}
+	if len(mine) > 0 {
+		ids = []int64{mine[0].SawID, s.shop.Settings.SawID}
+	}
+	for _, id := range ids {
 		for _, w := range saws {
 			if w.ID == id {
 				return set, w, nil
@@ -181,14 +185,11 @@ func (s *session) tools(a args, unit solver.Unit) (set storage.Set, saw storage.
 // recent is how many of a member's setups are looked through for the set used last.
 const recent = 20
 
-// usual is the stacked set that the member used last, else the shop's. An ordinary
-// blade is taken where a groove is too narrow for a set, or by name.
-func (s *session) usual(sets []storage.Set, unit solver.Unit) (storage.Set, error) {
+// usual is the stacked set that the member used last, by the member's setups from
+// the newest on, else the shop's. An ordinary blade is taken where a groove is too
+// narrow for a set, or by name.
+func (s *session) usual(sets []storage.Set, mine []storage.SetupHead, unit solver.Unit) (storage.Set, error) {
 	stacked := func(set storage.Set) bool { return set.Parts.Kind != solver.Blade }
-	mine, err := s.app.Store.Setups(s, s.shop.ID, s.member.ID, 0, recent)
-	if err != nil {
-		return storage.Set{}, err
-	}
 	for _, setup := range mine {
 		for _, set := range sets {
 			if set.ID == setup.SetID && stacked(set) {

@@ -86,11 +86,14 @@ func runTestcut(s *session, a args) (Reply, error) {
 func (s *session) setupNumber(text string) (int64, error) {
 	text = strings.TrimSpace(text)
 	if text == "" || strings.EqualFold(text, "last") {
-		last, err := s.app.Store.LastSetup(s, s.shop.ID, s.member.ID)
-		if isNotFound(err) {
+		mine, err := s.app.Store.SetupHeads(s, s.shop.ID, s.member.ID, 1)
+		if err != nil {
+			return 0, err
+		}
+		if len(mine) == 0 {
 			return 0, &UserError{Option: "setup", Message: "You have no setup yet.", Hint: "/stack stock:23/32 makes one."}
 		}
-		return last.No, err
+		return mine[0].No, nil
 	}
 	no, err := strconv.ParseInt(text, 10, 64)
 	if err != nil || no < 1 {

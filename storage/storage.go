@@ -147,6 +147,12 @@ type Setup struct {
 	Created     time.Time
 }
 
+// SetupHead is what a later request goes by: which setup it was, and with what.
+type SetupHead struct {
+	No, SetID, SawID int64
+	Lot, Project     string
+}
+
 // PlannedStack is a stack with what was expected of it when it was advised.
 type PlannedStack struct {
 	Stack  solver.Stack  `json:"stack"`

@@ -29,8 +29,8 @@ import (
 const (
 	// The driver's default, synchronous NORMAL, can lose a commit on power loss.
 	// Erased names are not to stay in free pages: secure_delete.
-	writing = "mode=rwc&_txlock=immediate&_synchronous=FULL&_secure_delete=on&_busy_timeout=1000&_foreign_keys=on"
-	reading = "mode=ro&_query_only=1&_busy_timeout=1000&_foreign_keys=on"
+	writing = "mode=rwc&_txlock=immediate&_synchronous=FULL&_secure_delete=on&_busy_timeout=1000&_foreign_keys=on&_stmt_cache_size=100"
+	reading = "mode=ro&_query_only=1&_busy_timeout=1000&_foreign_keys=on&_stmt_cache_size=100"
 	readers = 4
 )
 

@@ -57,7 +57,13 @@ func TestShopsDoNotSeeEachOther(t *testing.T) {
 			_, err := db.PassSet(ctx, shopID, set, member, noon, func(storage.Custody) (int64, error) { return 0, errCalled })
 			return err
 		},
-		"LastSetup": func(shopID, member, _, _, _ int64) error { _, err := db.LastSetup(ctx, shopID, member); return err },
+		"SetupHeads": func(shopID, member, _, _, _ int64) error {
+			heads, err := db.SetupHeads(ctx, shopID, member, 1)
+			if err == nil && len(heads) == 0 {
+				return storage.ErrNotFound
+			}
+			return err
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			if err := ask(theirs.ID, they.ID, theirs.Settings.SetID, theirs.Settings.SawID, 3); err != nil && !errors.Is(err, errCalled) {

@@ -28,6 +28,7 @@ const (
 	setupByInteraction = `FROM setups WHERE shop_id = ?1 AND interaction = ?2`
 	setupsOfShop       = `FROM setups WHERE shop_id = ?1 AND no < ?2 ORDER BY no DESC LIMIT ?3`
 	setupsOfMember     = `FROM setups WHERE shop_id = ?1 AND member_id = ?4 AND no < ?2 ORDER BY no DESC LIMIT ?3`
+	headsOfMember      = `SELECT no, set_id, saw_id, lot, project FROM setups WHERE shop_id = ? AND member_id = ? ORDER BY no DESC LIMIT ?`
 	openSetups         = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside')
 		AND (state <> 'planned' OR created >= ?2 OR no IN (SELECT setup FROM saw_loads WHERE shop_id = ?1 AND ended IS NULL))
 		ORDER BY no DESC LIMIT ?3`
@@ -176,12 +177,14 @@ func (db *DB) OpenSetups(ctx context.Context, shopID int64, plansSince time.Time
 	return all, err
 }
 
-// LastSetup is the member's newest setup.
-func (db *DB) LastSetup(ctx context.Context, shopID, memberID int64) (storage.Setup, error) {
-	if memberID == 0 { // nobody, where Setups would mean everybody
-		return storage.Setup{}, storage.ErrNotFound
-	}
-	return only(db.Setups(ctx, shopID, memberID, 0, 1))
+// SetupHeads are the heads of up to limit setups of a member, newest first.
+func (db *DB) SetupHeads(ctx context.Context, shopID, memberID int64, limit int) (all []storage.SetupHead, err error) {
+	fields := func(h *storage.SetupHead) []any { return []any{&h.No, &h.SetID, &h.SawID, &h.Lot, &h.Project} }
+	err = db.read(ctx, func(tx *sql.Tx) error {
+		all, err = queryAll(ctx, tx, fields, headsOfMember, shopID, memberID, limit)
+		return err
+	})
+	return all, err
 }
 
 // AddSetup adds a setup without cuts, moves and marks to the shop s.ShopID and gives it the next

@@ -155,13 +155,27 @@ func TestSetupNumbersAndPages(t *testing.T) {
 		}
 		same(t, name, got, tc.want)
 	}
-	same(t, "last", must(db.LastSetup(t.Context(), s.ID, wren.ID))(t).No, int64(5))
-	same(t, "last in the other shop", must(db.LastSetup(t.Context(), other.ID, stranger.ID))(t).No, int64(2))
 	newcomer := must(db.EnsureMember(t.Context(), s.ID, "new", "Lark"))(t)
-	for _, id := range []int64{newcomer.ID, stranger.ID, 0, 99999} {
-		if got, err := db.LastSetup(t.Context(), s.ID, id); !errors.Is(err, storage.ErrNotFound) {
-			t.Errorf("last of member %d: setup %d, %v", id, got.No, err)
+	for name, tc := range map[string]struct {
+		shop, member int64
+		limit        int
+		want         []int64
+	}{
+		"the last":              {s.ID, wren.ID, 1, []int64{5}},
+		"the last three":        {s.ID, wren.ID, 3, []int64{5, 3, 2}},
+		"all":                   {s.ID, wren.ID, 10, []int64{5, 3, 2, 1}},
+		"in the other shop":     {other.ID, stranger.ID, 1, []int64{2}},
+		"a newcomer's":          {s.ID, newcomer.ID, 1, nil},
+		"of another shop's":     {s.ID, stranger.ID, 1, nil},
+		"nobody's, not the all": {s.ID, 0, 1, nil},
+	} {
+		var got []int64
+		for _, head := range must(db.SetupHeads(t.Context(), tc.shop, tc.member, tc.limit))(t) {
+			got = append(got, head.No)
+			full := must(db.Setup(t.Context(), tc.shop, head.No))(t)
+			same(t, name, head, storage.SetupHead{No: full.No, SetID: full.SetID, SawID: full.SawID, Lot: full.Lot, Project: full.Project})
 		}
+		same(t, name, got, tc.want)
 	}
 }
 
