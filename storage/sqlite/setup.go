@@ -220,8 +220,9 @@ func (db *DB) AddSetup(ctx context.Context, s storage.Setup) (added storage.Setu
 		if err := count(ctx, tx, s.ShopID, s.No); err != nil {
 			return err
 		}
-		added, err = setupAt(ctx, tx, s.ShopID, s.No)
-		return err
+		added = s
+		added.Created = time.UnixMilli(s.Created.UnixMilli()).UTC() // as it will be read
+		return nil
 	})
 	return added, err
 }
