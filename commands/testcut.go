@@ -340,7 +340,7 @@ func evidence(l storage.Logged) (solver.Evidence, bool) {
 	moved := solver.Length(stack.Passes-1) * stack.Move // the stop's share of the width
 	e := solver.Evidence{
 		CutID: l.ID, SetKey: key(l.Setup.SetID), SawKey: key(l.Setup.SawID), Set: l.Set.Parts,
-		Stack: stack.Stack, Feel: c.Feel, Stock: testPiece(l.Setup, c), Grades: l.Setup.Grades,
+		Stack: stack.Stack, Feel: c.Feel, Stock: l.Setup.TestPiece(c), Grades: l.Setup.Grades,
 	}
 	e.Stock.Mean -= moved
 	if c.Floor.Length > 0 {
@@ -350,17 +350,6 @@ func evidence(l storage.Logged) (solver.Evidence, bool) {
 		e.Slips = solver.Slips{Count: *c.Slips, Thickness: solver.PaperSlip}
 	}
 	return e, true
-}
-
-func testPiece(setup storage.Setup, c storage.Cut) solver.TestPiece {
-	if c.Piece.Length > 0 {
-		return solver.MeasuredPiece(c.Piece.Length)
-	}
-	var readings []solver.Length
-	for _, r := range setup.Readings {
-		readings = append(readings, r.Length)
-	}
-	return solver.PieceLike(readings)
 }
 
 func parallel(c storage.Cut) bool {

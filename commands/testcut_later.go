@@ -36,7 +36,7 @@ func (s *session) measureLater(no int64, a args, m storage.Cut) (Reply, error) {
 			if m.Depth.Length > 0 && c.Depth.Length == 0 {
 				c.Depth = m.Depth
 			}
-			c.Grade = setup.Grades.Of(c.Floor.Length - testPiece(*setup, *c).Mean)
+			c.Grade = setup.Grades.Of(c.Floor.Length - setup.TestPiece(*c).Mean)
 			s.settle(setup, storage.CutLogged, stateAfter(setup))
 			return nil
 		}
@@ -50,6 +50,6 @@ func (s *session) measureLater(no int64, a args, m storage.Cut) (Reply, error) {
 		return Reply{}, err
 	}
 	r := fresh.reply()
-	r.Text = lines(fmt.Sprintf("Cut %d of setup %d: groove %s, play %s. The measurement counts in place of the feel.", cutNo, no, m.Floor, v.fine(m.Floor.Length-testPiece(setup, m).Mean)), r.Text)
+	r.Text = lines(fmt.Sprintf("Cut %d of setup %d: groove %s, play %s. The measurement counts in place of the feel.", cutNo, no, m.Floor, v.fine(m.Floor.Length-setup.TestPiece(m).Mean)), r.Text)
 	return r, nil
 }

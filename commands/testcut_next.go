@@ -152,7 +152,7 @@ func (v *view) advise(done *step) {
 // gradeOfCut is the grade that an outcome amounts to, for the test piece where
 // its thickness is given, else for the middle of the readings.
 func (v *view) gradeOfCut(c storage.Cut) solver.Grade {
-	piece := testPiece(v.setup, c).Mean
+	piece := v.setup.TestPiece(c).Mean
 	switch {
 	case c.Feel != "":
 		return c.Feel
@@ -278,7 +278,7 @@ func (v *view) outcomeWord(c storage.Cut) string {
 	case c.Floor.Length > 0 && v.rabbet():
 		return fmt.Sprintf("%s wide", c.Floor)
 	case c.Floor.Length > 0:
-		return fmt.Sprintf("groove %s, play %s, %s", c.Floor, v.fine(c.Floor.Length-testPiece(v.setup, c).Mean), c.Grade)
+		return fmt.Sprintf("groove %s, play %s, %s", c.Floor, v.fine(c.Floor.Length-v.setup.TestPiece(c).Mean), c.Grade)
 	case c.Slips != nil:
 		return fmt.Sprintf("%d %s of paper, %s", *c.Slips, plural(*c.Slips, "slip", "slips"), c.Grade)
 	}

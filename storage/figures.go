@@ -1,6 +1,11 @@
 package storage
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"shimwright/solver"
+)
 
 // Figures are what a report says of a member, a week or a class: sums over
 // setups, each counted on the day it was made and for the member who made it.
@@ -24,6 +29,73 @@ const PlayUnit = 100_000
 // Remedies count what was changed after a test cut that was not snug, as the next
 // cut shows.
 type Remedies struct{ Thicker, Thinner, Chipper, Stop, Same int64 }
+
+// FiguresOf counts one setup; false for a gauge board.
+func FiguresOf(s Setup) (Figures, bool) {
+	if s.Joint == Gauge {
+		return Figures{}, false
+	}
+	f := Figures{Setups: 1}
+	var last *Cut
+	for i := range s.Cuts {
+		c := &s.Cuts[i]
+		if c.Voided {
+			continue
+		}
+		f.Tried = 1
+		f.Cuts++
+		if c.Grade == solver.Snug && f.Snug == 0 {
+			f.Snug, f.ToSnug = 1, f.Cuts
+			if f.Cuts == 1 {
+				f.First = 1
+			}
+		}
+		if last != nil && last.Grade != solver.Snug {
+			f.Remedies.add(s.Stacks[last.Revision], s.Stacks[c.Revision])
+		}
+		last = c
+		if c.Floor.Length > 0 && s.Joint != Rabbet { // a rabbet has no play
+			f.Plays = 1
+			f.PlaySum = int64(math.Round(float64(c.Floor.Length-s.TestPiece(*c).Mean) / PlayUnit))
+			f.PlaySquares = f.PlaySum * f.PlaySum
+		}
+	}
+	return f, true
+}
+
+// add counts what led from one stack to the next.
+func (r *Remedies) add(from, to PlannedStack) {
+	shims := shimSum(to.Stack) - shimSum(from.Stack)
+	switch {
+	case from.Passes != to.Passes || from.Move != to.Move:
+		r.Stop++
+	case !slices.Equal(chipperSizes(from.Stack), chipperSizes(to.Stack)):
+		r.Chipper++
+	case shims > 0:
+		r.Thicker++
+	case shims < 0:
+		r.Thinner++
+	default:
+		r.Same++
+	}
+}
+
+func chipperSizes(s solver.Stack) (sizes []solver.Length) {
+	for _, c := range s.Chippers {
+		sizes = append(sizes, c.Size)
+	}
+	slices.Sort(sizes)
+	return sizes
+}
+
+func shimSum(s solver.Stack) (sum solver.Length) {
+	for _, gap := range s.Gaps {
+		for _, shim := range gap {
+			sum += shim.Size
+		}
+	}
+	return sum
+}
 
 // Add is the sum of two figures.
 func (f Figures) Add(o Figures) Figures {

@@ -147,6 +147,19 @@ type Setup struct {
 	Created     time.Time
 }
 
+// TestPiece is what is known of the stock that went into a cut of the setup: its
+// own thickness where that was measured, else that of the readings.
+func (s Setup) TestPiece(c Cut) solver.TestPiece {
+	if c.Piece.Length > 0 {
+		return solver.MeasuredPiece(c.Piece.Length)
+	}
+	readings := make([]solver.Length, len(s.Readings))
+	for i, r := range s.Readings {
+		readings[i] = r.Length
+	}
+	return solver.PieceLike(readings)
+}
+
 // SetupHead is what a later request goes by: which setup it was, and with what.
 type SetupHead struct {
 	No, SetID, SawID int64

@@ -138,7 +138,7 @@ func logCut(ctx context.Context, tx *sql.Tx, shopID, no int64, log func(*storage
 		if err := addCut(ctx, tx, cutRow{shopID, logNo, version, no, s.Cuts[had]}); err != nil {
 			return none, err
 		}
-		if err := count(ctx, tx, shopID, no); err != nil {
+		if err := count(ctx, tx, s); err != nil {
 			return none, err
 		}
 		if err := saveBelief(ctx, tx, shopID, belief); err != nil {
@@ -211,7 +211,7 @@ func (db *DB) ReviseCuts(
 				return fmt.Errorf("revise cut %d: %w", c.No, err)
 			}
 		}
-		if err := count(ctx, tx, shopID, no); err != nil {
+		if err := count(ctx, tx, s); err != nil {
 			return err
 		}
 		log, err := loadLog(ctx, tx, shopID)

@@ -5,17 +5,16 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"time"
 
 	"shimwright/storage"
 )
 
 const (
 	dayCounted = `SELECT day FROM figures WHERE shop_id = ? AND setup = ?`
-	zoneOfMade = `SELECT coalesce(h.settings ->> 'zone', ''), s.created FROM setups s JOIN shops h ON h.id = s.shop_id WHERE s.shop_id = ? AND s.no = ?`
+	zoneOfShop = `SELECT coalesce(settings ->> 'zone', '') FROM shops WHERE id = ?`
 	uncount    = `DELETE FROM figures WHERE shop_id = ? AND setup = ?`
-	recount    = `INSERT INTO figures SELECT shop_id, setup, member_id, ?3, cuts, to_snug, first_snug, play, thicker, thinner, chipper, stop, same
-		FROM figures_now WHERE shop_id = ?1 AND setup = ?2`
+	recount    = `INSERT INTO figures (shop_id, setup, member_id, day, cuts, to_snug, first_snug, play, thicker, thinner, chipper, stop, same)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 
 	// In the order of the primary key: nothing is sorted.
 	selectWeeks = `SELECT member_id, week,
@@ -26,26 +25,35 @@ const (
 
 // count writes the figures of a setup anew. The day it counts for is settled the
 // first time.
-func count(ctx context.Context, tx *sql.Tx, shopID, setup int64) error {
-	var day storage.Day
-	err := tx.QueryRowContext(ctx, dayCounted, shopID, setup).Scan(&day)
-	if errors.Is(err, sql.ErrNoRows) {
-		var s storage.Settings
-		var made time.Time
-		if err := tx.QueryRowContext(ctx, zoneOfMade, shopID, setup).Scan(&s.Zone, asMillis{&made}); err != nil {
-			return err
-		}
-		day = storage.DayOf(made.In(s.Location()))
-	} else if err != nil {
+func count(ctx context.Context, tx *sql.Tx, s storage.Setup) error {
+	f, counts := storage.FiguresOf(s)
+	if !counts {
+		return nil
+	}
+	day, err := dayOf(ctx, tx, s)
+	if err != nil {
 		return err
 	}
-	if _, err := tx.ExecContext(ctx, uncount, shopID, setup); err != nil {
-		return fmt.Errorf("count setup %d: %w", setup, err)
+	if _, err := tx.ExecContext(ctx, uncount, s.ShopID, s.No); err != nil {
+		return fmt.Errorf("count setup %d: %w", s.No, err)
 	}
-	if _, err := tx.ExecContext(ctx, recount, shopID, setup, day); err != nil {
-		return fmt.Errorf("count setup %d: %w", setup, err)
+	r := f.Remedies
+	toSnug, play := sql.NullInt64{Int64: f.ToSnug, Valid: f.Snug > 0}, sql.NullInt64{Int64: f.PlaySum, Valid: f.Plays > 0}
+	if _, err := tx.ExecContext(ctx, recount, s.ShopID, s.No, s.MemberID, day,
+		f.Cuts, toSnug, f.First, play, r.Thicker, r.Thinner, r.Chipper, r.Stop, r.Same); err != nil {
+		return fmt.Errorf("count setup %d: %w", s.No, err)
 	}
 	return nil
+}
+
+func dayOf(ctx context.Context, tx *sql.Tx, s storage.Setup) (day storage.Day, err error) {
+	err = tx.QueryRowContext(ctx, dayCounted, s.ShopID, s.No).Scan(&day)
+	if !errors.Is(err, sql.ErrNoRows) {
+		return day, err
+	}
+	var shop storage.Settings
+	err = tx.QueryRowContext(ctx, zoneOfShop, s.ShopID).Scan(&shop.Zone)
+	return storage.DayOf(s.Created.In(shop.Location())), err
 }
 
 func weekFields(w *storage.MemberWeek) []any {

@@ -273,13 +273,3 @@ func BenchmarkReport(b *testing.B) {
 		}
 	})
 }
-
-// A count reads the one setup it is for.
-func TestCountReadsOneSetup(t *testing.T) {
-	p := plan(t, openNew(t), recount, 1, 2, "2031-03-04")
-	for _, want := range []string{"SEARCH s USING INDEX sqlite_autoindex_setups_1 (shop_id=? AND no=?)", "SEARCH x USING INDEX sqlite_autoindex_cuts_2 (shop_id=? AND setup=?)"} {
-		if !strings.Contains(p, want) {
-			t.Errorf("want %s\n%s", want, p)
-		}
-	}
-}

@@ -217,7 +217,7 @@ func (db *DB) AddSetup(ctx context.Context, s storage.Setup) (added storage.Setu
 		if err := addStacks(ctx, tx, stackRows(&s)); err != nil {
 			return err
 		}
-		if err := count(ctx, tx, s.ShopID, s.No); err != nil {
+		if err := count(ctx, tx, s); err != nil {
 			return err
 		}
 		added = s
