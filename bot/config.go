@@ -6,6 +6,7 @@
 //   - render.go, escape.go: a reply as a message;
 //   - desk.go, flood.go: from an interaction to its one answer;
 //   - deliver.go, rest.go: getting an answer to Discord;
+//   - servers.go: what servers are called;
 //   - post.go: messages of the bot's own accord;
 //   - session.go, dial.go, frames.go: one gateway connection; supervise.go, budget.go: keeping one;
 //   - signed.go: interactions over HTTP instead of the gateway;
@@ -75,6 +76,8 @@ type pace struct {
 	drain      time.Duration // shutdown waits for handlers
 	workers    int           // handlers at once
 	queue      int           // interactions that may wait for a worker
+	nameWait   time.Duration // the first request of a server waits for its name
+	nameOld    time.Duration // a server's name is asked for again
 
 	burst  float64       // interactions a member may send at once
 	refill float64       // and per second from then on
@@ -105,6 +108,8 @@ func (p pace) filled() pace {
 		drain:      15 * time.Second,
 		workers:    32,
 		queue:      512,
+		nameWait:   300 * time.Millisecond,
+		nameOld:    10 * time.Minute,
 		burst:      8,
 		refill:     2,
 		slow:       time.Second,

@@ -57,6 +57,7 @@ type desk struct {
 	flood      *flood
 	typing     *flood // completions come with every key
 	seen       seen
+	servers    *servers
 	running    context.Context // of every handler
 	halt       context.CancelFunc
 	stopping   atomic.Bool
@@ -75,6 +76,7 @@ func newDesk(cfg Config, r *rest, m *metrics) *desk {
 		apologies:  make(chan struct{}, 256),
 		flood:      newFlood(cfg.pace.burst, cfg.pace.refill, cfg.pace.slow),
 		typing:     newFlood(8*cfg.pace.burst, 8*cfg.pace.refill, cfg.pace.slow),
+		servers:    newServers(cfg, r),
 	}
 	for _, c := range cfg.Commands {
 		d.known[c.Name] = true
@@ -217,10 +219,14 @@ func (v *visit) answer() {
 		case v.completing:
 			v.label = "completion of " + v.label
 			v.complete(func(ctx context.Context) ([]commands.Choice, error) {
+				call.ShopName = d.shopName(call.ShopKey, 0)
 				return d.cfg.App.Complete(ctx, call, focused)
 			})
 		default:
-			v.run(wait, func(ctx context.Context) (commands.Reply, error) { return d.cfg.App.Run(ctx, call) })
+			v.run(wait, func(ctx context.Context) (commands.Reply, error) {
+				call.ShopName = d.shopName(call.ShopKey, d.cfg.pace.nameWait)
+				return d.cfg.App.Run(ctx, call)
+			})
 		}
 	case inComponent, inModal:
 		v.label = "button"
@@ -237,8 +243,16 @@ func (v *visit) answer() {
 			return
 		}
 		v.private = d.cfg.PrivatePress(press.ID)
-		v.run(wait, func(ctx context.Context) (commands.Reply, error) { return d.cfg.App.Press(ctx, press) })
+		v.run(wait, func(ctx context.Context) (commands.Reply, error) {
+			press.ShopName = d.shopName(press.ShopKey, d.cfg.pace.nameWait)
+			return d.cfg.App.Press(ctx, press)
+		})
 	}
+}
+
+// shopName is what a server is called. Only those inside may ask.
+func (d *desk) shopName(id string, wait time.Duration) string {
+	return d.servers.name(d.running, id, wait, func(ask func()) { d.inside.Go(ask) })
 }
 
 func (v *visit) privateCommand(name string) bool {

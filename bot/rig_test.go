@@ -119,6 +119,7 @@ func quick() pace {
 	p := pace{}.filled()
 	p.deferAfter = 150 * time.Millisecond
 	p.drain = 3 * time.Second
+	p.nameWait = 50 * time.Millisecond
 	p.burst, p.refill = 1000, 1000
 	p.open, p.ready, p.gone = 2*time.Second, time.Second, 500*time.Millisecond
 	p.locked = 2 * time.Second

@@ -23,7 +23,7 @@ func (a *App) shopOf(ctx context.Context, c Caller) (storage.Shop, error) {
 		if err != nil {
 			return shop, fmt.Errorf("load the shop: %w", err)
 		}
-		return shop, nil
+		return a.rename(ctx, shop, clip(c.ShopName, 100))
 	}
 	shops, chosen, err := a.Store.MemberShops(ctx, c.Platform, c.MemberKey)
 	if err != nil {
@@ -38,6 +38,21 @@ func (a *App) shopOf(ctx context.Context, c Caller) (storage.Shop, error) {
 		return storage.Shop{}, &UserError{Message: "I do not know yet which shop you belong to.", Hint: "Use a command once in your shop's own channel; then it works here too."}
 	}
 	return storage.Shop{}, &whichShop{shops}
+}
+
+// rename follows a server that got another name; an empty one is not known.
+func (a *App) rename(ctx context.Context, shop storage.Shop, name string) (storage.Shop, error) {
+	if name == "" || name == shop.Name {
+		return shop, nil
+	}
+	shop, err := a.Store.UpdateShop(ctx, shop.ID, func(s *storage.Shop) error {
+		s.Name = name
+		return nil
+	})
+	if err != nil {
+		return shop, fmt.Errorf("rename the shop: %w", err)
+	}
+	return shop, nil
 }
 
 // whichShop asks a member of several shops which one direct messages are about.

@@ -232,8 +232,13 @@ func TestOutput(t *testing.T) {
 		return answer
 	}
 	app := "/applications/" + s.ApplicationID()
-	for _, path := range []string{"/gateway", "/gateway/bot", "/users/@me", "/applications/@me"} {
+	for _, path := range []string{"/gateway", "/gateway/bot", "/users/@me", "/applications/@me", "/guilds/" + hall.ID} {
 		send(http.MethodGet, path, "", 200)
+	}
+	send(http.MethodGet, "/guilds/17", "", 404)
+	hall.Rename("Saturday class")
+	if got := send(http.MethodGet, "/guilds/"+hall.ID, "", 200); !strings.Contains(got, `"Saturday class"`) {
+		t.Errorf("the server renamed: %s", got)
 	}
 	send(http.MethodGet, app+"/commands", "", 200)
 	for _, p := range accepted {

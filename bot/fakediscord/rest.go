@@ -24,6 +24,7 @@ const (
 	RouteMe              Route = "/users/@me"
 	RouteApplication     Route = "/applications/@me"
 	RouteOAuth           Route = "/oauth2/applications/@me"
+	RouteGuild           Route = "/guilds/{guild_id}"
 	RouteCommands        Route = "/applications/{application_id}/commands"
 	RouteGuildCommands   Route = "/applications/{application_id}/guilds/{guild_id}/commands"
 	RouteCallback        Route = "/interactions/{interaction_id}/{interaction_token}/callback"
@@ -50,6 +51,7 @@ var endpoints = []endpoint{
 	serve(RouteMe, false, map[string]func(*call) reply{http.MethodGet: getMe}),
 	serve(RouteApplication, false, map[string]func(*call) reply{http.MethodGet: getApplication}),
 	serve(RouteOAuth, false, map[string]func(*call) reply{http.MethodGet: getApplication}),
+	serve(RouteGuild, false, map[string]func(*call) reply{http.MethodGet: getGuild}),
 	serve(RouteCommands, false, map[string]func(*call) reply{
 		http.MethodGet: getCommands, http.MethodPut: putCommands,
 	}),
@@ -120,6 +122,7 @@ var (
 	errMethod          = fail(http.StatusMethodNotAllowed, 0, "405: Method Not Allowed")
 	errUnknownApp      = fail(http.StatusNotFound, 10002, "Unknown Application")
 	errUnknownChannel  = fail(http.StatusNotFound, 10003, "Unknown Channel")
+	errUnknownGuild    = fail(http.StatusNotFound, 10004, "Unknown Guild")
 	errUnknownMessage  = fail(http.StatusNotFound, 10008, "Unknown Message")
 	errUnknownWebhook  = fail(http.StatusNotFound, 10015, "Unknown Webhook")
 	errUnknownIA       = fail(http.StatusNotFound, 10062, "Unknown interaction")
@@ -422,6 +425,16 @@ func orNil(text string) any {
 		return nil
 	}
 	return text
+}
+
+func getGuild(c *call) reply {
+	c.s.lock()
+	defer c.s.mu.Unlock()
+	g := c.s.guilds[c.params["guild_id"]]
+	if g == nil {
+		return errUnknownGuild
+	}
+	return ok(g.json())
 }
 
 // serveAttachment gives back an uploaded file.

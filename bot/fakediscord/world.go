@@ -165,6 +165,14 @@ func (g *Guild) Join(u *User, roles ...*Role) {
 	g.members[u.ID] = slices.Clone(roles)
 }
 
+// Rename gives the server another name. Without intents the gateway does not
+// tell the bot.
+func (g *Guild) Rename(name string) {
+	g.s.lock()
+	defer g.s.mu.Unlock()
+	g.Name = name
+}
+
 // permissions are a member's bits over the whole server.
 func (g *Guild) permissions(u *User) uint64 {
 	p := g.roles[0].Permissions
@@ -244,6 +252,30 @@ type roleJSON struct {
 
 func (r *Role) json() roleJSON {
 	return roleJSON{ID: r.ID, Name: r.Name, Permissions: bits(r.Permissions)}
+}
+
+// json is the server as GET /guilds/{id} shows it to a bot that is in it.
+func (g *Guild) json() map[string]any {
+	roles := []roleJSON{}
+	for _, r := range g.roles {
+		roles = append(roles, r.json())
+	}
+	j := map[string]any{
+		"id": g.ID, "name": g.Name, "owner_id": g.s.app.ID, "roles": roles, "region": "deprecated",
+		"features": []string{}, "emojis": []any{}, "stickers": []any{}, "preferred_locale": "en-US",
+		"afk_timeout": 300, "system_channel_flags": 0, "widget_enabled": false, "verification_level": 1,
+		"default_message_notifications": 1, "mfa_level": 0, "explicit_content_filter": 0, "max_members": 500000,
+		"max_video_channel_users": 25, "max_stage_video_channel_users": 50, "premium_tier": 0,
+		"premium_subscription_count": 0, "premium_progress_bar_enabled": false, "nsfw": false, "nsfw_level": 0,
+	}
+	for _, none := range []string{
+		"icon", "description", "home_header", "splash", "discovery_splash", "banner", "application_id",
+		"afk_channel_id", "system_channel_id", "widget_channel_id", "max_presences", "vanity_url_code",
+		"rules_channel_id", "safety_alerts_channel_id", "public_updates_channel_id", "incidents_data",
+	} {
+		j[none] = nil
+	}
+	return j
 }
 
 type threadJSON struct {
