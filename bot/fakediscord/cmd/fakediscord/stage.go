@@ -21,6 +21,7 @@ type stage struct {
 	s     *fakediscord.Server
 	out   io.Writer
 	hall  *fakediscord.Guild
+	annex *fakediscord.Guild
 	users map[string]*fakediscord.User
 	user  *fakediscord.User
 	place *fakediscord.Channel
@@ -28,19 +29,23 @@ type stage struct {
 	last    *fakediscord.Interaction
 	shown   map[*fakediscord.Interaction]int // steps already printed
 	posts   map[string]bool                  // channel messages already printed
-	message fakediscord.Message              // the last one with buttons
+	message fakediscord.Message              // the one whose buttons are pressed: the last with any
+	older   []fakediscord.Message            // those before it
 	modal   *fakediscord.Modal
-	broken  int // violations already printed
+
+	endpoint string // of signed interactions
+	broken   int    // violations already printed
 }
 
 const (
 	firstPlace  = "bench"
 	secondPlace = "notices"
+	thirdPlace  = "annex" // of another server
 )
 
 func newStage(s *fakediscord.Server, out io.Writer) *stage {
 	st := &stage{
-		s: s, out: out, hall: s.AddGuild("Evening class"), users: map[string]*fakediscord.User{},
+		s: s, out: out, hall: s.AddGuild("Evening class"), annex: s.AddGuild("Saturday class"), users: map[string]*fakediscord.User{},
 		shown: map[*fakediscord.Interaction]int{}, posts: map[string]bool{},
 	}
 	teacher := st.hall.AddRole("teacher", 0)
@@ -51,6 +56,7 @@ func newStage(s *fakediscord.Server, out io.Writer) *stage {
 	}
 	st.user, st.place = st.users["mira"], st.hall.Channel(firstPlace)
 	st.hall.Channel(secondPlace)
+	st.annex.Channel(thirdPlace)
 	return st
 }
 
@@ -58,12 +64,18 @@ const help = `/stack stock:23/32         run a command, as it is registered
 ? /stack set:ol            ask for suggestions for the last option
 press Too loose            press a button by its label or custom_id
 submit width=23/32         send the open form; several fields: a=1; b=2
+older                      go back to the message with buttons before this one
+together 2 press Snug      the same N times at once: a double tap, a flood
 again                      deliver the last interaction once more
 as mira | teo | ada        act as a member, a teacher, an administrator
 in bench | notices | dm    go to a channel, or to direct messages with the bot
-fault KIND [TIMES]         spoil requests: 429 429html 500 502html drop lost cut slow late
+in annex                   go to a channel of another server
+rename NAME                give the server another name
+fault KIND [TIMES] [ROUTE] spoil requests: 429 429all 429html 403 500 502html 503 drop lost cut slow late;
+                           on the route callback, edit, followup, post, server or gateway; else on any
 gateway KIND [CODE]        spoil the connection: drop op7 op9 op9r silent slow close
 calm                       no more faults
+forge bad|old|none|changed send a PING to that address with a signature that is wrong
 endpoint URL | off         signed HTTP interactions to a bot's address, or the gateway
 save DIR                   write the files of the last answer
 commands, status, violations, help, quit
@@ -136,6 +148,12 @@ func (st *stage) do(ctx context.Context, line string) error {
 		return st.press(ctx, rest)
 	case word == "submit":
 		return st.submit(ctx, rest)
+	case word == "older":
+		return st.goBack()
+	case word == "together":
+		return st.together(ctx, rest)
+	case word == "forge":
+		return st.forge(ctx, rest)
 	case word == "again":
 		if st.last == nil {
 			return errors.New("nothing was done yet")
@@ -152,6 +170,11 @@ func (st *stage) do(ctx context.Context, line string) error {
 		}
 	case word == "in":
 		return st.move(strings.TrimPrefix(rest, "#"))
+	case word == "rename":
+		if st.place.Guild == nil || rest == "" {
+			return errors.New("in a server, give its new name: rename Sunday class")
+		}
+		st.place.Guild.Rename(rest)
 	case word == "fault":
 		return st.fault(rest)
 	case word == "gateway":
@@ -162,6 +185,7 @@ func (st *stage) do(ctx context.Context, line string) error {
 		if rest == "off" {
 			rest = ""
 		}
+		st.endpoint = rest
 		return st.s.DeliverTo(ctx, rest)
 	case word == "save":
 		return st.save(rest)
@@ -186,6 +210,8 @@ func (st *stage) move(place string) error {
 		st.place = st.s.DM(st.user)
 	case firstPlace, secondPlace:
 		st.place = st.hall.Channel(place)
+	case thirdPlace:
+		st.place = st.annex.Channel(place)
 	default:
 		return fmt.Errorf("there is no channel %q: try in %s", place, secondPlace)
 	}
@@ -292,25 +318,94 @@ func (st *stage) show(m fakediscord.Message) {
 	for _, b := range m.Buttons() {
 		st.printf("  | (%s) %s\n", b.Label, b.CustomID)
 	}
-	if len(m.Buttons()) > 0 {
+	if len(m.Buttons()) > 0 && m.ID != st.message.ID {
+		if st.message.ID != "" {
+			st.older = append(st.older, st.message)
+		}
 		st.message = m
 	}
 }
 
+// goBack turns to an older message: its buttons still work.
+func (st *stage) goBack() error {
+	n := len(st.older)
+	if n == 0 {
+		return errors.New("there is no older message with buttons")
+	}
+	st.message, st.older = st.older[n-1], st.older[:n-1]
+	first, _, _ := strings.Cut(st.message.Content, "\n")
+	st.printf("  | %s\n", first)
+	for _, b := range st.message.Buttons() {
+		st.printf("  | (%s) %s\n", b.Label, b.CustomID)
+	}
+	return nil
+}
+
+// together does the same several times before it waits for an answer.
+func (st *stage) together(ctx context.Context, rest string) error {
+	count, line, _ := strings.Cut(rest, " ")
+	n, err := strconv.Atoi(count)
+	if err != nil || n < 1 || n > 1000 {
+		return errors.New("say how often, up to 1000, and what: together 2 press Snug")
+	}
+	do := func() (*fakediscord.Interaction, error) { return st.s.Type(st.user, st.place, line) }
+	if label, press := strings.CutPrefix(line, "press "); press {
+		if do, err = st.button(label); err != nil {
+			return err
+		}
+	}
+	all := make([]*fakediscord.Interaction, n)
+	for i := range all {
+		if all[i], err = do(); err != nil {
+			return err
+		}
+	}
+	for _, ia := range all {
+		st.last = ia
+		if err := st.follow(ctx, ia, 20*time.Second); err != nil {
+			st.printf("  ! %v\n", err)
+		}
+	}
+	return nil
+}
+
+var tweaks = map[string]fakediscord.Tweak{
+	"bad": {BadSignature: true}, "old": {Age: time.Hour}, "none": {NoSignature: true}, "changed": {Tampered: true},
+}
+
+func (st *stage) forge(ctx context.Context, kind string) error {
+	t, known := tweaks[kind]
+	if !known || st.endpoint == "" {
+		return errors.New("name an endpoint first, then forge bad, old, none or changed")
+	}
+	status, answer, err := st.s.Signed(ctx, st.endpoint, []byte(`{"id":"1","application_id":"1","type":1,"token":"ping","version":1}`), t)
+	st.printf("  %d %s\n", status, strings.TrimSpace(string(answer)))
+	return err
+}
+
 func (st *stage) press(ctx context.Context, which string) error {
+	do, err := st.button(which)
+	if err != nil {
+		return err
+	}
+	return st.act(ctx, do)
+}
+
+// button finds a button of the message by its label or id.
+func (st *stage) button(which string) (func() (*fakediscord.Interaction, error), error) {
 	if st.message.ID == "" {
-		return errors.New("no message with buttons was shown yet")
+		return nil, errors.New("no message with buttons was shown yet")
 	}
 	now, _ := st.s.Message(st.message.ID)
 	i := slices.IndexFunc(now.Buttons(), func(b fakediscord.Component) bool { return b.Label == which || b.CustomID == which })
 	if i < 0 {
-		return fmt.Errorf("the message has no button %q", which)
+		return nil, fmt.Errorf("the message has no button %q", which)
 	}
 	b := now.Buttons()[i]
 	if b.Disabled || b.CustomID == "" {
-		return fmt.Errorf("the button %q cannot be pressed", which)
+		return nil, fmt.Errorf("the button %q cannot be pressed", which)
 	}
-	return st.act(ctx, func() (*fakediscord.Interaction, error) { return st.s.Press(st.user, now, b.CustomID), nil })
+	return func() (*fakediscord.Interaction, error) { return st.s.Press(st.user, now, b.CustomID), nil }, nil
 }
 
 func (st *stage) submit(ctx context.Context, rest string) error {
@@ -337,9 +432,12 @@ func (st *stage) submit(ctx context.Context, rest string) error {
 // faults by the words that a person types.
 var faults = map[string]fakediscord.Fault{
 	"429":     {Status: 429, RetryAfter: time.Second},
+	"429all":  {Status: 429, RetryAfter: time.Second, Global: true},
 	"429html": {Status: 429, HTML: true},
+	"403":     {Status: 403},
 	"500":     {Status: 500},
 	"502html": {Status: 502, HTML: true},
+	"503":     {Status: 503},
 	"drop":    {Drop: true},
 	"lost":    {Drop: true, TakesEffect: true},
 	"cut":     {Cut: true, TakesEffect: true},
@@ -347,18 +445,32 @@ var faults = map[string]fakediscord.Fault{
 	"late":    {Delay: 4 * time.Second},
 }
 
+// routes by the words that a person types.
+var routes = map[string]fakediscord.Route{
+	"callback": fakediscord.RouteCallback, "edit": fakediscord.RouteOriginal, "followup": fakediscord.RouteFollowups,
+	"post": fakediscord.RouteChannelMessages, "server": fakediscord.RouteGuild, "gateway": fakediscord.RouteGatewayBot,
+}
+
 func (st *stage) fault(rest string) error {
-	kind, times, _ := strings.Cut(rest, " ")
-	f, known := faults[kind]
-	if !known {
-		return fmt.Errorf("no fault is named %q: try fault 500 3", kind)
+	words := strings.Fields(rest)
+	if len(words) == 0 {
+		words = []string{""}
 	}
-	if times != "" {
-		n, err := strconv.Atoi(strings.TrimSpace(times))
-		if err != nil {
-			return fmt.Errorf("%q is not a number of times: try fault 500 3", times)
+	f, known := faults[words[0]]
+	if !known {
+		return fmt.Errorf("no fault is named %q: try fault 500 3", words[0])
+	}
+	for _, word := range words[1:] {
+		n, err := strconv.Atoi(word)
+		route := routes[word]
+		switch {
+		case err == nil:
+			f.Times = n
+		case route != "":
+			f.Route = route
+		default:
+			return fmt.Errorf("%q is neither a number of times nor a route: try fault 500 3 callback", word)
 		}
-		f.Times = n
 	}
 	st.s.Inject(f)
 	return nil
