@@ -10,8 +10,9 @@ type Change struct {
 }
 
 // Advise finds the change from the stack that is on the saw now: of all stacks
-// whose chance is within NearBest of the best one that the set can make, the one
-// for which the fewest pieces come off the arbor; then as in Rank. What stays on
+// whose expected width lies in the window, with a chance within NearBest of the best
+// one that the set can make, the one for which the fewest pieces come off the arbor;
+// then as in Rank. What stays on
 // keeps its place. The second result is false where there is no stack at all.
 func Advise(p Problem, now Stack) (Change, bool) {
 	free := Rank(p, 1)
@@ -26,7 +27,7 @@ func Advise(p Problem, now Stack) (Change, bool) {
 	r := newRanking(s, p)
 	floor := r.best(goal.Chance-NearBest) - NearBest
 	if inService(p, now) {
-		if c := Expect(p, now); roundChance(c.Chance) >= floor {
+		if c := Expect(p, now); p.Window.Has(c.Width()) && roundChance(c.Chance) >= floor {
 			return Change{c, 0, true}, true
 		}
 	}

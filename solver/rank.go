@@ -43,10 +43,11 @@ type Answer struct {
 // be preferred for being simpler: two percentage points.
 const NearBest = 0.02
 
-// Rank answers a problem exactly, over all counts of chippers and shims. It ranks
-// by the chance that a cut is snug on every piece; of all stacks within NearBest
-// of the best it takes the fewest shims, then the higher chance, then the fewest
-// chippers, then wider pieces, then thicker shims. n is how many to return.
+// Rank answers a problem exactly, over all counts of chippers and shims. Stacks
+// whose expected width lies in the window go before all others. It ranks them by
+// the chance that a cut is snug on every piece; of all within NearBest of the best
+// it takes the fewest shims, then the higher chance, then the fewest chippers, then
+// wider pieces, then thicker shims. n is how many to return.
 func Rank(p Problem, n int) Answer {
 	s, ok := newSpace(p.Set, p.Saw, &p.Model, Stack{})
 	if !ok {
@@ -74,17 +75,19 @@ func Rank(p Problem, n int) Answer {
 		}
 		return a
 	}
-	best := r.best(r.chance(near[0]))
 	a := Answer{Reached: true}
-	for _, k := range r.preferred(best-NearBest, n) {
-		a.Ranked = append(a.Ranked, r.candidate(k))
-	}
-	if len(a.Ranked) < n {
-		for _, k := range r.likeliest(n + len(a.Ranked)) {
+	add := func(picks []pick) {
+		for _, k := range picks {
 			c := r.candidate(k)
 			if len(a.Ranked) < n && !slices.ContainsFunc(a.Ranked, func(o Candidate) bool { return o.Stack.Equal(c.Stack) }) {
 				a.Ranked = append(a.Ranked, c)
 			}
+		}
+	}
+	add(r.preferred(r.best(r.chance(near[0]))-NearBest, n))
+	for _, outside := range []bool{false, true} {
+		if r.outside = outside; len(a.Ranked) < n {
+			add(r.likeliest(n + len(a.Ranked)))
 		}
 	}
 	return a
@@ -132,12 +135,14 @@ func normalWithin(lo, hi, sd float64) float64 {
 	return 0.5 * (math.Erf(b) - math.Erf(a))
 }
 
-// ranking is a space with the chances of a problem.
+// ranking is a space with the chances of a problem. It visits the stacks whose
+// expected width lies in the window, and the others too where outside is set.
 type ranking struct {
-	space *space
-	p     Problem
-	order []*combo // those that can reach the window at all, least uncertain first
-	most  int      // shims
+	space   *space
+	p       Problem
+	outside bool
+	order   []*combo // least uncertain first
+	most    int      // shims
 }
 
 func newRanking(s *space, p Problem) *ranking {
@@ -186,7 +191,7 @@ func (r *ranking) ceiling(c *combo, shims int) float64 {
 	return r.chanceOff(c, shims, off)
 }
 
-// best is the highest chance of any stack. floor is a chance that is reached.
+// best is the highest chance of any stack visited. floor is a chance that is reached.
 func (r *ranking) best(floor float64) float64 {
 	for n := 0; n <= r.most; n++ {
 		for _, c := range r.order {
@@ -201,8 +206,8 @@ func (r *ranking) best(floor float64) float64 {
 	return floor
 }
 
-// preferred lists, of all stacks with at least the given chance, the first n in
-// the order of Rank.
+// preferred lists, of all stacks visited with at least the given chance, the first
+// n in the order of Rank.
 func (r *ranking) preferred(floor float64, n int) []pick {
 	var out []pick
 	for shims := 0; shims <= r.most && len(out) < n; shims++ {
@@ -211,7 +216,7 @@ func (r *ranking) preferred(floor float64, n int) []pick {
 	return out
 }
 
-// likeliest lists the n stacks of the highest chance.
+// likeliest lists the n stacks visited of the highest chance.
 func (r *ranking) likeliest(n int) []pick { return r.collect(0, r.most, 0, n) }
 
 // collect lists the n likeliest stacks with at least the given chance and a count
@@ -272,7 +277,7 @@ func (r *ranking) visit(c *combo, n int, bar func() float64, f func(pick)) {
 			}
 			for j := top; j >= 0 && as[i].sum+bs[j].sum >= want-reach; j-- {
 				k := pick{c, &as[i], &bs[j]}
-				if !r.space.feasible(k) {
+				if !r.outside && !r.p.Window.Has(k.width()) || !r.space.feasible(k) {
 					continue
 				}
 				f(k)
@@ -292,10 +297,14 @@ func (r *ranking) chanceOff(c *combo, n int, off Length) float64 {
 // reach is how far off the middle of the window a width may lie and still have
 // the given chance, a little more rather than less.
 func (r *ranking) reach(c *combo, n int, chance float64) Length {
-	if chance <= 0 {
-		return 2 * Inch
+	most := 2 * Inch
+	if !r.outside {
+		most = r.p.Window.Hi - r.p.Window.Mid()
 	}
-	lo, hi := Length(0), 2*Inch
+	if chance <= 0 {
+		return most
+	}
+	lo, hi := Length(0), most
 	for hi-lo > Mil/1000 {
 		mid := lo + (hi-lo)/2
 		if r.chanceOff(c, n, mid) >= chance {

@@ -297,10 +297,11 @@ func TestRankAgainstBruteForce(t *testing.T) {
 		thick := 300*Mil + Length(rnd.Int64N(int64(450*Mil)))
 		p := Problem{Set: set, Saw: saw, Model: randomModel(set, rnd), Window: DefaultGrades().Window(thick, thick-Length(rnd.Int64N(int64(6*Mil))))}
 		all := everyStack(set, saw, 40)
-		// The definition, word for word: chance inside the window from mean and
-		// variance; within two points of the best; fewest shims; the higher chance.
-		chances := make([]float64, len(all))
-		best, inside := 0.0, false
+		// The definition, word for word: expected width in the window; chance of a cut
+		// in it from mean and variance; within two points of the best; fewest shims;
+		// the higher chance.
+		chances, in := make([]float64, len(all)), make([]bool, len(all))
+		best, nIn := 0.0, 0
 		for j, o := range all {
 			mean, variance := p.Model.Mean[0], p.Model.Cov[0][0]
 			for a, na := range o.chippers {
@@ -314,20 +315,22 @@ func TestRankAgainstBruteForce(t *testing.T) {
 			width := o.sum.Inches() + mean
 			phi := func(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
 			chances[j] = phi((p.Window.Hi.Inches()-width)/sd) - phi((p.Window.Lo.Inches()-width)/sd)
-			best = max(best, chances[j])
-			inside = inside || p.Window.Has(o.sum+InchesFloat(mean))
+			if in[j] = p.Window.Has(o.sum + InchesFloat(mean)); in[j] {
+				best = max(best, chances[j])
+				nIn++
+			}
 		}
 		got := Rank(p, 3)
-		if got.Reached != inside {
-			t.Fatalf("round %d: reached %v, brute force %v", i, got.Reached, inside)
+		if got.Reached != (nIn > 0) {
+			t.Fatalf("round %d: reached %v, brute force %d", i, got.Reached, nIn)
 		}
-		if !inside {
+		if nIn == 0 {
 			continue
 		}
 		reached++
 		fewest, high := math.MaxInt, 0.0
 		for j, o := range all {
-			if chances[j] < best-NearBest+1e-7 { // a hair inside: expected widths are rounded to a picometre
+			if !in[j] || chances[j] < best-NearBest+1e-7 { // a hair inside: expected widths are rounded to a picometre
 				continue
 			}
 			if o.nShims < fewest || o.nShims == fewest && chances[j] > high {
@@ -342,8 +345,11 @@ func TestRankAgainstBruteForce(t *testing.T) {
 		if want := min(3, len(all)); len(got.Ranked) != want {
 			t.Fatalf("round %d: %d stacks, want %d", i, len(got.Ranked), want)
 		}
-		for _, c := range got.Ranked {
+		for at, c := range got.Ranked {
 			checkLoadable(t, set, saw, c.Stack)
+			if p.Window.Has(c.Width()) != (at < nIn) {
+				t.Fatalf("round %d: %d stacks in the window, place %d is %v wide in %v", i, nIn, at, c.Width().Inches(), p.Window)
+			}
 			if e := Expect(p, c.Stack); math.Abs(e.Chance-c.Chance) > 1e-12 || e.Width() != c.Width() {
 				t.Fatalf("round %d: ranked as %v, expected as %v", i, c, e)
 			}
