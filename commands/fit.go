@@ -73,7 +73,7 @@ func runFit(s *session, a args) (Reply, error) {
 		}
 		text = append(text, fmt.Sprintf("The middle of snug is %s, %s %s.", style.Fine(window.Mid()), style.Fine(by.Abs()), word))
 	}
-	if label, ok := solver.LikelyLabel(thick.Length, floor.Length); ok {
+	if label, ok := solver.LikelyLabel(thick.Length, floor.Length, thick.Unit); ok {
 		add("label", fmt.Sprintf("The groove is about what the label %s says, the stock is not: by %s such panels measure %s to %s. Cut for the panel in hand, and take the test piece from the same panel.", label.Label, label.Standard, style.FineBare(label.Min), style.Fine(label.Max)))
 	}
 	if times := slack / grades.SnugTo; grades.Of(slack) == solver.Sloppy && times >= 2 {

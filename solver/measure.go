@@ -262,6 +262,8 @@ func (w written) doubt(m Measure, length decimal.Decimal, bare Unit, r Range) (p
 			return fmt.Sprintf("%s has no unit, and millimetres are not written as fractions.", shown(m.Text)), hint
 		}
 		problem = fmt.Sprintf("%s has no unit, and millimetres are not written as fractions", shown(m.Text))
+	case m.Notation == Fractions && length.Cmp(decimal.NewFromInt(int64(bare.one()))) < 0:
+		return "", "" // nobody writes 1/8 mm; 17 1/2 is another matter
 	case fits && !r.holds(length):
 		problem = r.outside(shown(m.String()), length, bare)
 	default:

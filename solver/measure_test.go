@@ -267,3 +267,15 @@ func TestUnitInvariance(t *testing.T) {
 		}
 	})
 }
+
+// A proper fraction is no millimetre reading: nobody is asked whether 1/8 mm was meant.
+func TestNoDoubtOfAFraction(t *testing.T) {
+	thin := Range{Min: Mil, Max: Inch / 16}
+	_, err := ParseMeasure("1/8", InchUnit, thin) // 0.125 mm would be in range
+	if err == nil || !strings.Contains(err.Error(), "over the largest") || strings.Contains(err.Error(), "mm") {
+		t.Errorf("1/8: %v", err)
+	}
+	if _, err = ParseMeasure("0.5", InchUnit, thin); err == nil || !strings.Contains(err.Error(), "Write 0.5mm.") {
+		t.Errorf("0.5: %v", err)
+	}
+}

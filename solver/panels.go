@@ -134,18 +134,24 @@ const labelReach = 8 * Mil
 
 // LikelyLabel names the label that was probably trusted when a groove is too wide
 // for its stock: the one whose figure is nearest to the groove's width and within
-// labelReach of it. The limit is that of the first standard with the label. The
-// second result is false where the stock is not loose, or no label is near.
-func LikelyLabel(stock, groove Length) (PanelLimit, bool) {
+// labelReach of it; labels in the unit that the stock was read in go before others.
+// The limit is that of the first standard with the label. The second result is
+// false where the stock is not loose, or no label is near.
+func LikelyLabel(stock, groove Length, unit Unit) (PanelLimit, bool) {
 	if groove-stock <= DefaultGrades().SnugTo {
 		return PanelLimit{}, false
 	}
-	var best PanelLimit
-	found := false
-	for _, p := range PanelLimits() {
-		if off := (groove - p.Nominal).Abs(); off <= labelReach && (!found || off < (groove-best.Nominal).Abs()) {
-			best, found = p, true
-		}
+	near := slices.DeleteFunc(PanelLimits(), func(p PanelLimit) bool { return (groove - p.Nominal).Abs() > labelReach })
+	if len(near) == 0 {
+		return PanelLimit{}, false
 	}
-	return best, found
+	return slices.MinFunc(near, func(a, b PanelLimit) int {
+		if a.Unit != b.Unit {
+			if a.Unit == unit {
+				return -1
+			}
+			return 1
+		}
+		return sign((groove - a.Nominal).Abs() - (groove - b.Nominal).Abs())
+	}), true
 }

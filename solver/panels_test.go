@@ -142,17 +142,21 @@ func TestLikelyLabel(t *testing.T) {
 	for _, c := range []struct {
 		name          string
 		stock, groove Length
+		unit          Unit
 		want          string
 	}{
-		{"P02", 6875 * Mil / 10, 750 * Mil, "3/4"},
-		{"P10", 719 * Mil, 750 * Mil, "3/4"},
-		{"a hair over the label", 703 * Mil, 754 * Mil, "3/4"},
-		{"millimetres", 17 * Millimetre, 18 * Millimetre, "18 mm"},
-		{"the nearer of 23/32 and 18 mm", 17 * Millimetre, Inches(23, 32), "23/32"},
-		{"snug", 745 * Mil, 750 * Mil, ""},
-		{"no label near", 750 * Mil, 765 * Mil, ""},
+		{"P02", 6875 * Mil / 10, 750 * Mil, InchUnit, "3/4"},
+		{"P10", 719 * Mil, 750 * Mil, InchUnit, "3/4"},
+		{"a hair over the label", 703 * Mil, 754 * Mil, InchUnit, "3/4"},
+		{"millimetres", 17 * Millimetre, 18 * Millimetre, MillimetreUnit, "18 mm"},
+		// 18.2 mm is 0.7165 in: 0.002 in from 23/32, 0.2 mm from 18 mm.
+		{"an inch label is nearer, the stock is metric", 17 * Millimetre, 182 * Millimetre / 10, MillimetreUnit, "18 mm"},
+		{"the same groove, the stock in inches", 17 * Millimetre, 182 * Millimetre / 10, InchUnit, "23/32"},
+		{"only the other unit has one", 17 * Millimetre, 750 * Mil, MillimetreUnit, "3/4"},
+		{"snug", 745 * Mil, 750 * Mil, InchUnit, ""},
+		{"no label near", 750 * Mil, 765 * Mil, InchUnit, ""},
 	} {
-		if p, ok := LikelyLabel(c.stock, c.groove); p.Label != c.want || ok != (c.want != "") {
+		if p, ok := LikelyLabel(c.stock, c.groove, c.unit); p.Label != c.want || ok != (c.want != "") {
 			t.Errorf("%s: %q", c.name, p.Label)
 		}
 	}
