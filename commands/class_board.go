@@ -15,6 +15,7 @@ type board struct {
 	out   map[int64]storage.Custody // by set
 	loads map[int64]storage.Load    // by saw
 	open  []storage.Setup           // newest first; plans only of this evening
+	permits
 }
 
 func (s *session) readBoard() (board, error) {
@@ -42,6 +43,9 @@ func (s *session) readBoard() (board, error) {
 	}
 	for _, l := range loads {
 		b.loads[l.SawID] = l
+	}
+	if b.permits, err = s.permits(); err != nil {
+		return b, err
 	}
 	b.open, err = s.app.Store.OpenSetups(s, s.shop.ID, s.shop.Settings.EveningBegan(s.caller.At), mostOpen)
 	return b, err
@@ -130,7 +134,7 @@ func (s *session) board() (Reply, error) {
 			text = append(text, fmt.Sprintf("And %d more open.", len(b.open)-i))
 			break
 		}
-		text = append(text, fmt.Sprintf("Setup %d: %s, %s on %s, %s.", setup.No, b.names.member(setup.MemberID), orRetired(b.names.sets[setup.SetID]), orRetired(b.names.saws[setup.SawID]), setup.State))
+		text = append(text, fmt.Sprintf("Setup %d: %s, %s on %s, %s.", setup.No, b.names.member(setup.MemberID), orRetired(b.names.sets[setup.SetID]), orRetired(b.names.saws[setup.SawID]), b.stateWord(setup)))
 	}
 	if len(b.open) == 0 {
 		text = append(text, "No setup is open.")

@@ -27,7 +27,7 @@ func nearMissCommand() Command {
 func runNearMiss(s *session, a args) (Reply, error) {
 	if strings.TrimSpace(a["note"]) == "" {
 		if !s.instructor {
-			return Reply{}, &UserError{Option: "note", Message: "Say in a sentence what happened. Reading the notes is for instructors.", Hint: "/class near-miss note:the offcut came back at me"}
+			return Reply{}, &UserError{Option: "note", Message: "Say in a sentence what happened. Reading the notes is for instructors.", Hint: s.whoCan("/class near-miss note:the offcut came back at me")}
 		}
 		return s.nearMisses()
 	}

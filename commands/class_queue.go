@@ -89,7 +89,11 @@ func benches(lanes []*lane) (n int) {
 
 // benchWord names a bench: "setup 4 (Ada, 6 pieces)".
 func (b board) benchWord(setup storage.Setup) string {
-	return fmt.Sprintf("setup %d (%s, %s)", setup.No, b.names.member(setup.MemberID), piecesWord(setup))
+	held := ""
+	if b.held(setup) != "" {
+		held = ", not released"
+	}
+	return fmt.Sprintf("setup %d (%s, %s%s)", setup.No, b.names.member(setup.MemberID), piecesWord(setup), held)
 }
 
 // piecesWord says how many pieces are left to cut.
@@ -159,7 +163,13 @@ func (b board) laneLines(l *lane) []string {
 		}
 		out = append(out, fmt.Sprintf("Restack %d of %s on %s, %s: %s. %s", i+1, first.set.Name, first.saw.Name, what, names(g.Benches), cutAll))
 	}
-	if len(w.Restacks) < len(l.views)-len(w.AsItIs) {
+	switch wait := len(l.views) - len(w.AsItIs); {
+	case wait < 2:
+	case len(w.Restacks) == wait && first.model.Cuts == 0:
+		out = append(out, fmt.Sprintf("None of these go together yet: with no test cut of %s its cuts are known to %s only, and snug widths have to overlap by that. Its first test cuts narrow it.", first.set.Name, first.fine(margin)))
+	case len(w.Restacks) == wait:
+		out = append(out, fmt.Sprintf("None of these go together: their snug widths do not overlap by %s, one standard deviation of a cut.", first.fine(margin)))
+	default:
 		out = append(out, fmt.Sprintf("Grouped where the snug widths overlap by %s or more, one standard deviation of a cut, or are the same.", first.fine(margin)))
 	}
 	return out
@@ -184,7 +194,7 @@ func (s *session) pressPieces(act action, values map[string]string) (Reply, erro
 	setup, err := s.app.Store.UpdateSetup(s, s.shop.ID, act.setup, func(setup *storage.Setup) error {
 		switch {
 		case !s.may(whoMade, setup, 0):
-			return &UserError{Message: fmt.Sprintf("Only the member who made setup %d, or an instructor, counts its pieces.", setup.No), Hint: "Ask one of them."}
+			return &UserError{Message: fmt.Sprintf("Only the member who made setup %d, or an instructor, counts its pieces.", setup.No), Hint: s.whoCan("Ask one of them.")}
 		case setup.Done != act.cut:
 			return &UserError{Message: fmt.Sprintf("Pieces were counted meanwhile: %s.", piecesWord(*setup)), Hint: "/setups shows your setups with fresh buttons."}
 		}

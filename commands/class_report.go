@@ -121,7 +121,11 @@ func (rep report) lines(s *session) []string {
 		who = "You"
 	}
 	if rep.class.Setups == 0 {
-		return []string{fmt.Sprintf("%s made no setup from %s to %s.", who, rep.from, rep.to)}
+		out := []string{fmt.Sprintf("%s made no setup from %s to %s.", who, rep.from, rep.to)}
+		if !s.instructor {
+			out = append(out, s.whoCan("The class's figures are for instructors."))
+		}
+		return out
 	}
 	f := rep.class
 	out := []string{fmt.Sprintf("%s, %s to %s: %s.", who, rep.from, rep.to, figuresWord(f))}
@@ -137,7 +141,7 @@ func (rep report) lines(s *session) []string {
 		out = append(out, fmt.Sprintf("%s: %s.", w.Week, figuresWord(w.Figures)))
 	}
 	if !s.instructor {
-		return out
+		return append(out, s.whoCan("The class's figures are for instructors."))
 	}
 	out = append(out, "By member:")
 	for _, m := range rep.members[:min(len(rep.members), reportMembers)] {

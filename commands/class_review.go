@@ -64,6 +64,10 @@ func (s *session) review(from int) (Reply, error) {
 	slices.SortStableFunc(all, func(a, b look) int {
 		return min(1, len(b.why)) - min(1, len(a.why))
 	})
+	blind, err := s.app.Store.DownUnconfirmed(s, s.shop.ID, s.shop.Settings.EveningBegan(s.caller.At), mostOpen)
+	if err != nil {
+		return Reply{}, err
+	}
 	r := Reply{Private: true, Replace: true}
 	text := []string{fmt.Sprintf("%d open %s, %d to look at.", len(all), plural(len(all), "setup", "setups"), flagged)}
 	from = max(0, min(from, len(all)-1))
@@ -85,6 +89,14 @@ func (s *session) review(from int) (Reply, error) {
 		if _, ok := b.loads[saw.ID]; ok || len(b.cutOn(saw.ID)) > 0 {
 			text = append(text, "Not taken down: "+b.sawLine(saw))
 		}
+	}
+	for i, setup := range blind {
+		if i == reviewed {
+			text = append(text, fmt.Sprintf("And %d more so.", len(blind)-i))
+			break
+		}
+		m := lastMove(&setup)
+		text = append(text, fmt.Sprintf("Taken down without power off confirmed: setup %d on %s, by %s %s.", setup.No, orRetired(b.names.saws[setup.SawID]), b.names.member(m.MemberID), s.when(m.At)))
 	}
 	if next := from + reviewed; next < len(all) {
 		r.Actions = append(r.Actions, Action{ID: action{verb: verbReview, arg: strconv.Itoa(next)}.String(), Label: "Next", Row: reviewed})
@@ -110,8 +122,12 @@ func counted(setup storage.Setup) (n int) {
 func (v *view) needsLook() []string {
 	var out []string
 	setup := v.setup
-	if v.heldWord() != "" {
+	switch {
+	case v.heldWord() == "":
+	case setup.State == storage.Planned && !v.onSaw():
 		out = append(out, "waits for a release")
+	default:
+		out = append(out, "loaded or cut without a release")
 	}
 	var since, last time.Time
 	for _, m := range setup.Moves {
@@ -230,6 +246,13 @@ func (s *session) pressBack(act action, values map[string]string) (Reply, error)
 func (s *session) pressAside(act action) (Reply, error) {
 	if act.verb == verbUp {
 		return s.moved(act.setup, storage.TakeUp, func(storage.State) storage.State { return storage.Planned }, "")
+	}
+	v, err := s.loadView(act.setup)
+	if err != nil {
+		return Reply{}, err
+	}
+	if v.load != nil && v.load.Setup == act.setup {
+		return Reply{}, &UserError{Message: fmt.Sprintf("The stack of setup %d is on %s.", act.setup, v.saw.Name), Hint: "Take it down instead: /saw now has the button."}
 	}
 	return s.moved(act.setup, storage.PutAside, func(storage.State) storage.State { return storage.SetAside }, "")
 }

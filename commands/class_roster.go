@@ -120,7 +120,7 @@ func (s *session) rosterReply() (Reply, error) {
 	}
 	if !s.instructor {
 		line, err := s.rosterLine(s.member)
-		return Reply{Private: true, Text: lines(line, s.checkOffRule()+" The whole roster is for instructors.")}, err
+		return Reply{Private: true, Text: lines(line, s.whoCan(s.checkOffRule()+" The whole roster is for instructors."))}, err
 	}
 	offs, saws, err := s.validCheckOffs()
 	if err != nil {

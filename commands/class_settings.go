@@ -35,6 +35,7 @@ func settingsCommand() Command {
 			{Name: "zone", Summary: "Time zone, as Europe/Lisbon or America/Chicago", complete: completeZones},
 			{Name: "hours", Summary: "When the class meets: Mon Wed 18:00-21:00; or none"},
 			{Name: "digest", Summary: "Yes for a short post in the review channel, once a class day", Kind: YesNo},
+			{Name: "clear", Summary: "Put one setting back to what a new shop has", Choices: clearable()},
 		},
 		run: runSettings,
 	}
@@ -98,7 +99,8 @@ func (s *session) settingsChange(a args) (out []func(*storage.Settings), err err
 		if s.everyone(role) {
 			return nil, &UserError{Option: "instructors", Message: "That role is everyone's: it would make every member an instructor.", Hint: "Make a role for your instructors and name that."}
 		}
-		add(func(set *storage.Settings) { set.InstructorRole = role })
+		called := s.called(role)
+		add(func(set *storage.Settings) { set.InstructorRole, set.InstructorName = role, called })
 	}
 	if a["grades"] != "" {
 		g, err := s.grades(a)
@@ -130,7 +132,8 @@ func (s *session) settingsChange(a args) (out []func(*storage.Settings), err err
 	}
 	if a["review"] != "" {
 		channel := clip(a["review"], 100)
-		add(func(set *storage.Settings) { set.ReviewChannel = channel })
+		called := s.called(channel)
+		add(func(set *storage.Settings) { set.ReviewChannel, set.ReviewName = channel, called })
 	}
 	if a["cautions"] != "" {
 		own, err := ownCautions(a)
@@ -181,8 +184,53 @@ func (s *session) settingsChange(a args) (out []func(*storage.Settings), err err
 	if a["digest"] != "" {
 		add(func(set *storage.Settings) { set.Digest = yes(a, "digest") })
 	}
+	if what := a["clear"]; what != "" {
+		if a[what] != "" {
+			return nil, &UserError{Option: "clear", Message: fmt.Sprintf("%s is given and cleared at once.", capitalised(what)), Hint: "clear:" + what + " alone"}
+		}
+		for _, c := range clears {
+			if c.name == what {
+				add(c.to)
+			}
+		}
+	}
 	return out, nil
 }
+
+// clears put a setting back to what a new shop has.
+var clears = []struct {
+	name, word string
+	to         func(*storage.Settings)
+}{
+	{"instructors", "the instructor role", func(set *storage.Settings) { set.InstructorRole, set.InstructorName = "", "" }},
+	{"review", "the review channel", func(set *storage.Settings) { set.ReviewChannel, set.ReviewName = "", "" }},
+	{"set", "the usual set", func(set *storage.Settings) { set.SetID = 0 }},
+	{"saw", "the usual saw", func(set *storage.Settings) { set.SawID = 0 }},
+	{"grades", "the grades", func(set *storage.Settings) { set.Grades = solver.DefaultGrades() }},
+	{"depth", "the depth rule", func(set *storage.Settings) { set.Depth = solver.DepthRule{} }},
+	{"cautions", "the shop's own cautions", func(set *storage.Settings) { set.Cautions = nil }},
+	{"stopped", "the bar on stopped cuts", func(set *storage.Settings) { set.NoStopped = false }},
+	{"check-off", "that a check-off is needed", func(set *storage.Settings) { set.CheckOff = false }},
+	{"keep", "how long names are kept", func(set *storage.Settings) { set.KeepDays = 0 }},
+	{"backups", "how long backups keep them", func(set *storage.Settings) { set.BackupDays = 0 }},
+	{"zone", "the time zone", func(set *storage.Settings) { set.Zone = "" }},
+	{"hours", "the class hours", func(set *storage.Settings) { set.Hours = storage.ClassHours{} }},
+	{"digest", "the digest", func(set *storage.Settings) { set.Digest = false }},
+}
+
+func clearable() []Choice {
+	var out []Choice
+	for _, c := range clears {
+		out = append(out, Choice{c.word, c.name})
+	}
+	return out
+}
+
+// called is what the platform calls a role or a channel; empty where it did not say.
+func (s *session) called(key string) string { return clip(s.named[key], maxRoleName) }
+
+// maxRoleName is how much of a role's or a channel's name is kept.
+const maxRoleName = 60
 
 // everyone says whether a role is that of all members: Discord gives it the
 // server's own id.
@@ -376,31 +424,25 @@ func (s *session) settingsReply(head string) (Reply, error) {
 	style := solver.Style{Unit: set.Unit}
 	g, d := set.Grades, s.depthRule()
 	share := func(x solver.Share) string { return fmt.Sprintf("%d/%d", x.Num, x.Den) }
-	orNone := func(text, none string) string {
-		if text == "" {
-			return none
-		}
-		return text
-	}
 	keep := "until they are erased"
 	if set.KeepDays > 0 {
 		keep = fmt.Sprintf("%d days after a member was last seen, notes as long", set.KeepDays)
 	}
 	instructors := "Instructors: administrators only; the option instructors names a role."
 	if set.InstructorRole != "" {
-		instructors = "Instructors: administrators, and the role " + set.InstructorRole + "."
+		instructors = fmt.Sprintf("Instructors: administrators, and the role %s; clear:instructors takes it back.", orElse(set.InstructorName, set.InstructorRole))
 	}
 	yesNo := map[bool]string{true: "yes", false: "no"}
 	text := []string{
 		head,
 		instructors,
-		fmt.Sprintf("Unit: %s. Usual set: %s. Usual saw: %s.", set.Unit, orNone(names.sets[set.SetID], "none"), orNone(names.saws[set.SawID], "none")),
+		fmt.Sprintf("Unit: %s. Usual set: %s. Usual saw: %s.", set.Unit, orElse(names.sets[set.SetID], "none"), orElse(names.saws[set.SawID], "none")),
 		fmt.Sprintf("Grades by play: will not enter below %s, tight below %s, snug to %s, loose to %s, sloppy above.", style.Fine(g.Enter), style.Fine(g.SnugFrom), style.Fine(g.SnugTo), style.Fine(g.LooseTo)),
 		fmt.Sprintf("Depth: %s to %s of the panel, at least %s left.", share(d.From), share(d.To), share(d.Web)),
 		fmt.Sprintf("Check-off needed: %s.", yesNo[set.CheckOff]),
 		fmt.Sprintf("Names are kept %s; backups %d days more.", keep, backupDays(set)),
-		fmt.Sprintf("Zone: %s. Class hours: %s. Digest: %s.", orNone(set.Zone, "UTC"), hoursWord(set.Hours), yesNo[set.Digest]),
-		"Review channel: " + orNone(set.ReviewChannel, "none"),
+		fmt.Sprintf("Zone: %s; an evening ends at %02d:00. Class hours: %s.", orElse(set.Zone, "UTC"), storage.EveningEnds, hoursWord(set.Hours)),
+		fmt.Sprintf("Review channel: %s. Digest: %s.", orElse(set.ReviewName, orElse(set.ReviewChannel, "none")), yesNo[set.Digest]),
 	}
 	if set.NoStopped {
 		text = append(text, "Stopped dadoes and grooves are barred on the saw.")
@@ -414,6 +456,14 @@ func (s *session) settingsReply(head string) (Reply, error) {
 		text = append(text, "The shop has no cautions of its own.")
 	}
 	return Reply{Private: true, Text: lines(text...)}, nil
+}
+
+// orElse is a text, or another where it is empty.
+func orElse(text, other string) string {
+	if text == "" {
+		return other
+	}
+	return text
 }
 
 func backupDays(set storage.Settings) int {

@@ -14,6 +14,7 @@ import (
 type confirmStore interface {
 	CautionsRead(ctx context.Context, shopID, memberID int64) (time.Time, error)
 	ReadCautions(ctx context.Context, shopID, memberID int64, at time.Time) error
+	DownUnconfirmed(ctx context.Context, shopID int64, since time.Time, limit int) ([]storage.Setup, error)
 }
 
 // cautionsDue says whether the member has not had the whole list of cautions this
@@ -29,6 +30,9 @@ const cautionsFollow = "Your first setup this evening: all its cautions follow, 
 
 // withCautions lets the whole list follow the reply to a new setup, once an evening.
 func (v *view) withCautions(r Reply) (Reply, error) {
+	if !v.cuttable() && v.setup.Joint != storage.Gauge {
+		return r, nil // there is nothing to load
+	}
 	due, err := v.s.cautionsDue()
 	if err != nil || !due {
 		return r, err
@@ -100,6 +104,12 @@ func (v *view) flag(cut storage.Cut, late bool) {
 // flagLines are the cautions to show with a cut that was logged without them.
 func (v *view) flagLines(cut int) []string {
 	var out []string
+	if held := v.heldWord(); held != "" {
+		out = append(out, held)
+	}
+	if word := v.outWord(); word != "" {
+		out = append(out, word)
+	}
 	for _, m := range v.setup.Marks {
 		switch {
 		case m.Cut != cut:
@@ -112,23 +122,42 @@ func (v *view) flagLines(cut int) []string {
 	return out
 }
 
-// powerAfterLastCut says whether power off was confirmed since the last cut.
-func powerAfterLastCut(setup *storage.Setup) bool {
-	var since time.Time
-	if n := len(setup.Cuts); n > 0 {
-		since = setup.Cuts[n-1].At
+// powerOffSince says whether power off was confirmed at a saw since its arbor was
+// last touched or last cut with, by whichever of its open setups.
+func powerOffSince(a *storage.Arbor) bool {
+	var busy, off time.Time
+	if a.Load != nil {
+		busy = a.Load.At
 	}
-	for _, m := range setup.Marks {
-		if m.Kind == storage.PowerOff && m.At.After(since) {
-			return true
+	for _, setup := range a.Open {
+		if n := len(setup.Cuts); n > 0 && setup.Cuts[n-1].At.After(busy) {
+			busy = setup.Cuts[n-1].At
+		}
+		for _, m := range setup.Marks {
+			if m.Kind == storage.PowerOff && m.At.After(off) {
+				off = m.At
+			}
 		}
 	}
-	return false
+	return off.After(busy)
+}
+
+// downUnconfirmed says whether the setup's saw was last taken down without power off
+// confirmed.
+func downUnconfirmed(setup *storage.Setup) bool {
+	m := lastMove(setup)
+	return m.Deed == storage.TakeDown && slices.ContainsFunc(setup.Marks, func(mark storage.Mark) bool {
+		return mark.Kind == storage.Unconfirmed && mark.Cut == 0 && mark.At.Equal(m.At)
+	})
 }
 
 func (v *view) powerAction(row int) Action {
 	id := action{verb: verbPower, setup: v.setup.No, revision: v.setup.Loaded}
-	return Action{ID: id.String(), Label: "Power is off", Row: row}
+	label := "Power is off"
+	if v.onSaw() {
+		label += ", to take it down"
+	}
+	return Action{ID: id.String(), Label: label, Row: row}
 }
 
 func (v *view) loadedAction(row int) Action {
@@ -155,10 +184,15 @@ func (s *session) pressPower(act action) (Reply, error) {
 	v.at(act.revision)
 	r := Reply{Private: true}
 	text := []string{fmt.Sprintf("Noted %s: power off on %s, the plug in your own hand (hard-wired: isolator locked off).", s.when(s.caller.At), v.saw.Name)}
-	if v.onSaw() {
+	switch held := v.heldWord(); {
+	case !v.setup.State.Open():
+		text = append(text, fmt.Sprintf("Setup %d is %s; /saw now shows what is on each saw.", v.setup.No, v.setup.State))
+	case v.onSaw():
 		text = append(text, "To take down: "+takenDown+".")
 		r.Actions = []Action{downAction(v.saw.ID, 0)}
-	} else {
+	case held != "":
+		text = append(text, held)
+	default:
 		text = append(text, v.loadWord(v.setup.Stacks[v.setup.Loaded].Stack))
 		r.Actions = []Action{v.loadedAction(0)}
 	}

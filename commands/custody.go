@@ -115,7 +115,7 @@ func (s *session) holderOnly(set storage.Set, now storage.Custody, names shopNam
 	case now.MemberID == 0:
 		return &UserError{Option: "set", Message: set.Name + " is in its place: nobody has it.", Hint: fmt.Sprintf("/set take set:%q takes it out.", set.Name)}
 	case now.MemberID != s.member.ID && !s.instructor:
-		return &UserError{Option: "set", Message: fmt.Sprintf("%s is with %s since %s; only who has it, or an instructor, passes it on.", set.Name, names.member(now.MemberID), s.when(now.At)), Hint: "Ask one of them."}
+		return &UserError{Option: "set", Message: fmt.Sprintf("%s is with %s since %s; only who has it, or an instructor, passes it on.", set.Name, names.member(now.MemberID), s.when(now.At)), Hint: s.whoCan("Ask one of them.")}
 	}
 	return nil
 }

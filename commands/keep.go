@@ -89,7 +89,7 @@ func (s *session) pressKeep(act action) (Reply, error) {
 		return Reply{}, &UserError{Message: "What is on the saw has changed, or the setup has moved on.", Hint: "Ask again with /stack; /saw now shows what is on each saw."}
 	}
 	if !s.may(whoMade, &v.setup, 0) {
-		return Reply{}, &UserError{Message: "Only the member who asked, or an instructor, changes the stack of this setup.", Hint: "/stack makes one of your own."}
+		return Reply{}, &UserError{Message: "Only the member who asked, or an instructor, changes the stack of this setup.", Hint: s.whoCan("/stack makes one of your own.")}
 	}
 	v.setup, err = s.app.Store.UpdateSetup(s, s.shop.ID, v.setup.No, func(setup *storage.Setup) error {
 		if setup.State != storage.Planned {

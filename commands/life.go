@@ -98,7 +98,7 @@ func (s *session) move(setup *storage.Setup, deed storage.Deed, to storage.State
 	case !ok:
 		return &UserError{Message: fmt.Sprintf("Setup %d is %s; it cannot go from there to %s.", setup.No, setup.State, to), Hint: "/setups shows where your setups stand."}
 	case !s.may(p.who, setup, 0) && p.who == whoMade:
-		return &UserError{Message: fmt.Sprintf("Only the member who made setup %d, or an instructor, does that.", setup.No), Hint: "Ask one of them."}
+		return &UserError{Message: fmt.Sprintf("Only the member who made setup %d, or an instructor, does that.", setup.No), Hint: s.whoCan("Ask one of them.")}
 	case !s.may(p.who, setup, 0):
 		return s.needInstructor(fmt.Sprintf("Moving setup %d to %s", setup.No, to))
 	}
@@ -176,6 +176,9 @@ func (v *view) lifeWord(names shopNames) string {
 		}
 		return fmt.Sprintf("Sent back by %s, %s: %s", who, at, word)
 	case storage.TakeDown:
+		if downUnconfirmed(&v.setup) {
+			return fmt.Sprintf("Taken down, confirmed by %s, %s; power off was not.", who, at)
+		}
 		return fmt.Sprintf("Taken down, confirmed by %s, %s.", who, at)
 	case storage.PutAside:
 		return fmt.Sprintf("Set aside by %s, %s; nobody cut it.", who, at)
@@ -222,11 +225,12 @@ func (v *view) lifeActions() []Action {
 	if !state.Open() {
 		return nil
 	}
-	if _, ok := v.offer(); ok {
+	held := v.heldWord() != ""
+	if _, ok := v.offer(); ok && !held {
 		out = append(out, v.keepAction(1))
 	}
 	switch {
-	case v.set.Parts.Kind == solver.Blade:
+	case v.set.Parts.Kind == solver.Blade || held && !v.onSaw():
 	case !v.onSaw():
 		out = append(out, v.powerAction(1), v.loadedAction(1))
 	case !v.load.KnownTo(v.s.member.ID):

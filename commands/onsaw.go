@@ -74,6 +74,8 @@ func (s *session) pressLoaded(act action) (Reply, error) {
 		return Reply{}, &UserError{Message: "That button shows a stack that this setup never had.", Hint: "/setups shows your setups with fresh buttons."}
 	case v.set.Parts.Kind == solver.Blade:
 		return Reply{}, &UserError{Message: "An ordinary blade is not kept track of.", Hint: "/saw now shows the stacked sets on the saws."}
+	case v.set.Retired || v.saw.Retired:
+		return Reply{}, &UserError{Message: "Its set or its saw is no longer in the shop.", Hint: "/stack stock:23/32 makes a new setup."}
 	case !v.setup.State.Open():
 		return Reply{}, &UserError{Message: fmt.Sprintf("Setup %d is %s.", v.setup.No, v.setup.State), Hint: "/stack makes a new one for the same stock."}
 	}
@@ -93,6 +95,9 @@ func (s *session) pressLoaded(act action) (Reply, error) {
 	text := []string{
 		fmt.Sprintf("On %s now: %s, setup %d, loaded by %s.", v.saw.Name, v.partsWord(after.Load.Stack), v.setup.No, s.member.Name),
 		"Insert for the stack in, turned by hand through a full turn, nothing touches. Who did not load it checks it before using it.",
+	}
+	if held := v.heldWord(); held != "" {
+		text = append(text, held)
 	}
 	if before != nil && before.Setup != v.setup.No {
 		text = append(text, fmt.Sprintf("It took the place of the stack of setup %d, which stays open until the saw is taken down.", before.Setup))
@@ -204,22 +209,31 @@ func (s *session) pressDown(act action) (Reply, error) {
 	}
 	var closed []string
 	var setID int64
-	powered := true
+	powered, flagged := true, int64(0)
 	_, err = s.app.Store.ChangeArbor(s, s.shop.ID, saw.ID, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
 		loadedFor := int64(0)
 		if a.Load != nil {
 			loadedFor, setID = a.Load.Setup, a.Load.SetID
 		}
+		powered = powerOffSince(a)
+		last := -1 // the setup to flag: that of the load, else the one closed last
 		for i := range a.Open {
 			setup := &a.Open[i]
 			if setup.State == storage.Planned && setup.No != loadedFor {
 				continue
 			}
-			powered = powered && powerAfterLastCut(setup)
 			if err := s.move(setup, storage.TakeDown, storage.TakenDown, ""); err != nil {
 				return err
 			}
 			closed = append(closed, strconv.FormatInt(setup.No, 10))
+			if last < 0 || a.Open[last].No != loadedFor {
+				last = i
+			}
+		}
+		if !powered && last >= 0 {
+			setup := &a.Open[last]
+			setup.Mark(storage.Mark{Kind: storage.Unconfirmed, Revision: setup.Loaded, MemberID: s.member.ID, At: s.caller.At})
+			flagged = setup.No
 		}
 		if a.Load == nil && len(closed) == 0 {
 			return &UserError{Message: saw.Name + " is taken down already; nothing on it is open.", Hint: "/saw now shows what is on each saw."}
@@ -234,7 +248,10 @@ func (s *session) pressDown(act action) (Reply, error) {
 	if len(closed) > 0 {
 		text = append(text, fmt.Sprintf("Closed with it: %s %s.", plural(len(closed), "setup", "setups"), strings.Join(closed, ", ")))
 	}
-	if !powered {
+	switch {
+	case flagged > 0:
+		text = append(text, fmt.Sprintf("Power off was not confirmed for it, so setup %d is flagged. %s", flagged, arborCaution))
+	case !powered:
 		text = append(text, "Power off was not confirmed for it. "+arborCaution)
 	}
 	r := Reply{}
@@ -291,7 +308,8 @@ func (s *session) sawsNow() (Reply, error) {
 		if l, ok := b.loads[saw.ID]; ok && i < 5 {
 			check, down, show := checkAction(l, i), downAction(saw.ID, i), showAction(l.Setup, i)
 			check.Label, down.Label = "Checked: "+clip(saw.Name, 40), "Taken down: "+clip(saw.Name, 40)
-			r.Actions = append(r.Actions, check, down, show)
+			power := action{verb: verbPower, setup: l.Setup, revision: l.Revision}
+			r.Actions = append(r.Actions, check, Action{ID: power.String(), Label: "Power is off: " + clip(saw.Name, 40), Row: i}, down, show)
 		} else if open := b.cutOn(saw.ID); len(open) > 0 && i < 5 {
 			down := downAction(saw.ID, i)
 			down.Label = "Taken down: " + clip(saw.Name, 40)

@@ -68,11 +68,16 @@ func (s *session) stillInUse(option, what string, u storage.InUse, names shopNam
 			next = step
 		}
 	}
+	loaded := map[int64]bool{}
 	for _, l := range u.Loads {
+		loaded[l.Setup] = true
 		say("Take it down first: /saw now has the button. Then retire "+what+".",
-			"%s of setup %d is on %s, loaded by %s %s", orRetired(names.sets[l.SetID]), l.Setup, orRetired(names.saws[l.SawID]), names.member(l.MemberID), s.when(l.At))
+			"setup %d, %s, is on %s, loaded by %s %s", l.Setup, orRetired(names.sets[l.SetID]), orRetired(names.saws[l.SawID]), names.member(l.MemberID), s.when(l.At))
 	}
 	for _, setup := range u.Open {
+		if loaded[setup.No] {
+			continue
+		}
 		step := fmt.Sprintf("/setups setup:%d shows it; Set aside is one of its buttons. Then retire %s.", setup.No, what)
 		if setup.State != storage.Planned {
 			step = "Take the saw down first: /saw now has the button. Then retire " + what + "."

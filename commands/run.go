@@ -303,7 +303,16 @@ func (s *session) needInstructor(what string) error {
 	if s.instructor {
 		return nil
 	}
-	return &UserError{Message: what + " is for instructors.", Hint: "Ask your instructor or the server's administrator to do it."}
+	return &UserError{Message: what + " is for instructors.", Hint: s.whoCan("Ask your instructor or the server's administrator to do it.")}
+}
+
+// whoCan is the hint where a right is lacking: in a direct message, which tells no
+// roles, the asker may have it after all.
+func (s *session) whoCan(ask string) string {
+	if s.caller.ShopKey != "" {
+		return ask
+	}
+	return ask + " If you are an instructor, use the shop's own channel: a direct message shows me no roles."
 }
 
 func isNotFound(err error) bool { return errors.Is(err, storage.ErrNotFound) }

@@ -262,19 +262,6 @@ func (s *session) alreadyReply(no int64, cut int) (Reply, error) {
 	return r, nil
 }
 
-// lateReply answers an old button: the cut counts for the stack that it showed;
-// what is on the saw now is shown to the asker alone, with fresh buttons.
-func (v *view) lateReply(done step) Reply {
-	r := v.reply()
-	r.Private = true
-	r.Data = testcutData{Setup: v.setup.No, Cut: done.cut.No, State: v.setup.State, Grade: done.cut.Grade, Notes: []string{"late"}}
-	r.Text = lines(
-		fmt.Sprintf("Cut %d logged: %s, for the stack that the button showed: %s.", done.cut.No, v.outcomeWord(done.cut), v.partsWord(done.from.Stack)),
-		"On the saw by now, with fresh buttons:", r.Text,
-	)
-	return r
-}
-
 // undo voids a cut, the setup's last one where no number is given.
 func (s *session) undo(no int64, cutNo int) (Reply, error) {
 	var voided storage.Cut
@@ -293,7 +280,7 @@ func (s *session) undo(no int64, cutNo int) (Reply, error) {
 		}
 		c := &setup.Cuts[at]
 		if !s.may(whoLogged, setup, c.MemberID) {
-			return &UserError{Option: "undo", Message: "Only who logged it, who made the setup, or an instructor voids a test cut.", Hint: "Ask one of them."}
+			return &UserError{Option: "undo", Message: "Only who logged it, who made the setup, or an instructor voids a test cut.", Hint: s.whoCan("Ask one of them.")}
 		}
 		c.Voided = true
 		voided = *c

@@ -53,7 +53,7 @@ type MarkKind string
 // The kinds of mark.
 const (
 	PowerOff    MarkKind = "power-off"   // power confirmed off before the arbor was touched, for the stack Revision
-	Unconfirmed MarkKind = "unconfirmed" // Cut was logged without that
+	Unconfirmed MarkKind = "unconfirmed" // Cut was logged, or with Cut 0 the saw taken down, without that
 	Unchecked   MarkKind = "unchecked"   // Cut was logged by one who neither loaded the stack nor checked it
 )
 
@@ -61,7 +61,7 @@ const (
 type Mark struct {
 	Kind     MarkKind
 	Revision int // of Setup.Stacks
-	Cut      int // its number; 0 for PowerOff
+	Cut      int // its number; 0 where the mark is of no cut
 	MemberID int64
 	At       time.Time
 }

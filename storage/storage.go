@@ -32,12 +32,14 @@ type Settings struct {
 	Unit           solver.Unit   `json:"unit"`
 	Grades         solver.Grades `json:"grades"`
 	InstructorRole string        `json:"instructor_role,omitempty"` // the platform's key of the role
+	InstructorName string        `json:"instructor_name,omitempty"` // what it was called when it was named; empty: not known
 	SetID          int64         `json:"set,omitempty"`             // used where a command names no set
 	SawID          int64         `json:"saw,omitempty"`             // likewise
 	// Depth is the shop's rule for the depth of a dado; zero: the usual one.
 	Depth         solver.DepthRule `json:"depth,omitzero"`
 	NoStopped     bool             `json:"no_stopped,omitempty"`     // stopped dadoes and grooves are barred
 	ReviewChannel string           `json:"review_channel,omitempty"` // the platform's key of a channel
+	ReviewName    string           `json:"review_name,omitempty"`    // what it was called then; empty: not known
 	Cautions      []string         `json:"cautions,omitempty"`       // the shop's own, a line each
 	CheckOff      bool             `json:"check_off,omitempty"`      // a setup without check-off is not released
 	KeepDays      int              `json:"keep_days,omitempty"`      // names and notes; 0: until erased

@@ -14,6 +14,9 @@ const (
 	markColumns = `shop_id, setup, no, kind, revision, cut, member_id, at`
 	insertMark  = `INSERT INTO setup_marks (` + markColumns + `) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`
 
+	setupsDownBlind = `FROM setups WHERE shop_id = ?1 AND state = 'taken down' AND no IN (
+		SELECT setup FROM setup_marks WHERE shop_id = ?1 AND kind = 'unconfirmed' AND cut = 0 AND at >= ?2) ORDER BY no DESC LIMIT ?3`
+
 	selectRead = `SELECT at FROM cautions_read WHERE shop_id = ? AND member_id = ?`
 	upsertRead = `INSERT INTO cautions_read (shop_id, member_id, at) VALUES (?, ?, ?)
 		ON CONFLICT (shop_id, member_id) DO UPDATE SET at = excluded.at`
@@ -49,6 +52,16 @@ func addMarks(ctx context.Context, tx *sql.Tx, rows []markRow) error {
 		}
 	}
 	return nil
+}
+
+// DownUnconfirmed are the setups whose saw was taken down since a time without
+// power off confirmed, newest first, at most limit of them.
+func (db *DB) DownUnconfirmed(ctx context.Context, shopID int64, since time.Time, limit int) (all []storage.Setup, err error) {
+	err = db.read(ctx, func(tx *sql.Tx) error {
+		all, err = loadSetups(ctx, tx, setupsDownBlind, shopID, asMillis{&since}, limit)
+		return err
+	})
+	return all, err
 }
 
 // CautionsRead is when the member last had the whole list of cautions; the zero
