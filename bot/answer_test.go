@@ -66,6 +66,45 @@ func TestRuleSlowHandlersAreDeferred(t *testing.T) {
 	}
 }
 
+// What is for the asker alone beside an answer, such as cautions, comes behind it
+// in private, and again where it may not have arrived.
+func TestDetailsForTheAskerAlone(t *testing.T) {
+	t.Parallel()
+	reply := commands.Reply{Text: "a", Details: []commands.Detail{{Action: commands.Action{ID: "c", Label: "Cautions"}, Text: "unplug it", Now: true}}}
+	own := reply
+	own.Private = true
+	quick := func(context.Context, commands.Call) (commands.Reply, error) { return reply, nil }
+	tests := map[string]struct {
+		run   func(context.Context, commands.Call) (commands.Reply, error)
+		fault fakediscord.Fault
+		steps int
+	}{
+		"at once":                {quick, fakediscord.Fault{}, 2},
+		"at once, with a fault":  {quick, fakediscord.Fault{Status: 502, Times: 2}, 2},
+		"deferred":               {slowly(reply, nil), fakediscord.Fault{}, 3},
+		"deferred, with a fault": {slowly(reply, nil), fakediscord.Fault{Drop: true}, 3},
+		"deferred, all private":  {slowly(own, nil), fakediscord.Fault{}, 4},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			r := newRig(t, func(r *rig) { r.app.run = tt.run }).start()
+			if tt.fault != (fakediscord.Fault{}) {
+				tt.fault.Route = fakediscord.RouteFollowups
+				r.server.Inject(tt.fault)
+			}
+			ia := r.stack("1")
+			steps, err := ia.WaitSteps(soon(t), tt.steps)
+			if err != nil || len(steps) != tt.steps {
+				t.Fatalf("steps %+v, %v", ia.Steps(), err)
+			}
+			if a := steps[tt.steps-1]; a.Step != fakediscord.StepFollowup || !a.Ephemeral() || a.Content != "**unplug it**" {
+				t.Errorf("behind it %+v", a)
+			}
+		})
+	}
+}
+
 // Nothing private is sent behind a public deferral that still stands empty: it
 // would take its place. One that does not get through is owned up to in public.
 func TestPrivateAnswersStayPrivateThroughFaults(t *testing.T) {

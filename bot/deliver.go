@@ -89,10 +89,10 @@ func (d *delivery) edit(ctx context.Context, m message) error {
 	return d.webhook(ctx, http.MethodPatch, path, m, 6)
 }
 
-// follow sends another message. It has no key against doubling, so only a 429,
-// which surely did not land, is repeated.
-func (d *delivery) follow(ctx context.Context, m message) error {
-	return d.webhook(ctx, http.MethodPost, "/webhooks/"+d.rest.app+"/"+d.in.Token, m, 0)
+// follow sends another message. It has no key against doubling: a try that failed
+// may have landed all the same, unless it was a 429.
+func (d *delivery) follow(ctx context.Context, m message, retries int) error {
+	return d.webhook(ctx, http.MethodPost, "/webhooks/"+d.rest.app+"/"+d.in.Token, m, retries)
 }
 
 func (d *delivery) webhook(ctx context.Context, method, path string, m message, retries int) error {

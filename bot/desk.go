@@ -359,8 +359,9 @@ func (v *visit) finish(r result) {
 		}
 		return
 	}
-	if v.first(cb, outAnswered) && v.follow(r.reply.rest, r.reply.private) {
-		v.follow(r.reply.aside, true)
+	if v.first(cb, outAnswered) {
+		v.follow(r.reply.rest, r.reply.private, once)
+		v.follow(r.reply.aside, true, again)
 	}
 }
 
@@ -382,7 +383,14 @@ func (v *visit) fill(r result) {
 		m, rest, private = plain(text, true), nil, out == outRefused
 	}
 	if private && !v.private {
-		v.close(v.apart(m, rest), out)
+		err := v.apart(m)
+		v.close(err, out)
+		if err == nil {
+			v.follow(rest, true, once)
+		}
+		if err == nil && r.err == nil {
+			v.follow(r.reply.aside, true, again)
+		}
 		return
 	}
 	err := v.out.edit(v.desk.running, m)
@@ -392,35 +400,42 @@ func (v *visit) fill(r result) {
 		err = v.out.edit(v.desk.running, plain(text, v.private))
 	}
 	v.close(err, out)
-	if err == nil && v.follow(rest, v.private) && r.err == nil {
-		v.follow(r.reply.aside, true)
+	if err == nil {
+		v.follow(rest, v.private, once)
+	}
+	if err == nil && r.err == nil {
+		v.follow(r.reply.aside, true, again)
 	}
 }
 
 // apart ends a public deferral in a word without personal data and sends the
 // answer to the asker alone. In this order: a message that follows a deferral
 // with nothing in it takes its place, and its publicity.
-func (v *visit) apart(m message, rest []string) error {
+func (v *visit) apart(m message) error {
 	if err := v.out.edit(v.desk.running, plain(sayApart, false)); err != nil {
 		return err
 	}
 	m.Flags = flagEphemeral
-	if err := v.out.follow(v.desk.running, m); err != nil {
+	if err := v.out.follow(v.desk.running, m, once); err != nil {
 		return errors.Join(err, v.out.edit(v.desk.running, plain(sayLost, false)))
 	}
-	v.follow(rest, true)
 	return nil
 }
 
-// follow sends further messages; false says that the rest is lost.
-func (v *visit) follow(parts []string, private bool) bool {
+// How often a further message is sent that may or may not have arrived.
+const (
+	once  = 0 // part of an answer: it must not stand there twice
+	again = 3 // cautions: better twice than not at all
+)
+
+// follow sends further messages, as far as it gets.
+func (v *visit) follow(parts []string, private bool, retries int) {
 	for _, p := range parts {
-		if err := v.out.follow(v.desk.running, plain(p, private)); err != nil {
+		if err := v.out.follow(v.desk.running, plain(p, private), retries); err != nil {
 			v.log.Error("the rest of an answer is lost", "command", v.label, "error", err)
-			return false
+			return
 		}
 	}
-	return true
 }
 
 // postpone defers; false says that there is nothing left to answer.

@@ -28,7 +28,7 @@ type optionSpec struct {
 //
 //	/set add name:Old faithful width:1/8
 //
-// A value runs up to the next option's name. What a client would not let go
+// A value runs up to the next option's name; quotes around it are dropped. What a client would not let go
 // out is refused: unknown commands and options, a required one that is
 // missing, values of another type or out of range. Roles, channels and users
 // are given by name.
@@ -147,7 +147,11 @@ func splitValues(specs []optionSpec, rest string) ([]typedValue, error) {
 	start := -1
 	end := func(at int) {
 		if start >= 0 {
-			values[len(values)-1].text = strings.TrimSpace(rest[start:at])
+			text := strings.TrimSpace(rest[start:at])
+			if n := len(text); n > 1 && text[0] == '"' && text[n-1] == '"' {
+				text = text[1 : n-1]
+			}
+			values[len(values)-1].text = text
 		}
 	}
 	for _, m := range optionMark.FindAllStringSubmatchIndex(rest, -1) {
@@ -175,12 +179,14 @@ func splitValues(specs []optionSpec, rest string) ([]typedValue, error) {
 
 func (s *Server) readValue(ch *Channel, spec optionSpec, text string) (Option, error) {
 	if len(spec.Choices) > 0 {
+		var names []string
 		for _, c := range spec.Choices {
-			if c.Name == text {
+			names = append(names, c.Name)
+			if c.Name == text || fmt.Sprint(c.Value) == text {
 				return Option{name: spec.Name, kind: spec.Type, value: c.Value}, nil
 			}
 		}
-		return Option{}, fmt.Errorf("%q is not one of its choices %v", text, spec.Choices)
+		return Option{}, fmt.Errorf("%q is not one of its choices: %s", text, strings.Join(names, "; "))
 	}
 	switch spec.Type {
 	case optString:
@@ -196,11 +202,13 @@ func (s *Server) readValue(ch *Channel, spec optionSpec, text string) (Option, e
 		}
 		return Int(spec.Name, n), nil
 	case optBoolean:
-		b, err := strconv.ParseBool(text)
-		if err != nil {
-			return Option{}, fmt.Errorf("%q is neither true nor false", text)
+		switch text {
+		case "true", "yes":
+			return Bool(spec.Name, true), nil
+		case "false", "no":
+			return Bool(spec.Name, false), nil
 		}
-		return Bool(spec.Name, b), nil
+		return Option{}, fmt.Errorf("%q is neither true nor false", text)
 	}
 	plain := strings.TrimLeft(text, "@#")
 	if spec.Type == optUser {

@@ -23,6 +23,8 @@ func TestType(t *testing.T) {
 		bad        bool
 	}{
 		{"/stack stock:23/32, .715 .722 set:old one", `{"name":"stock","type":3,"value":"23/32, .715 .722"},{"name":"set","type":3,"value":"old one"}`, false},
+		{`/stack stock:"0.703 45/64" set:an 8" `, `{"name":"stock","type":3,"value":"0.703 45/64"},{"name":"set","type":3,"value":"an 8\""}`, false},
+		{"/stack stock:1 kept:no joint:dado", `{"name":"kept","type":5,"value":false},{"name":"joint","type":3,"value":"dado"}`, false},
 		{"/stack stock:at 10:30 note: dry", `{"name":"stock","type":3,"value":"at 10:30 note: dry"}`, false},
 		{"/stack stock:1 count:3 kept:true", `{"name":"count","type":4,"value":3},{"name":"kept","type":5,"value":true}`, false},
 		{"/stack stock:1 joint:Blind dado", `{"name":"joint","type":3,"value":"dado"}`, false},
@@ -40,7 +42,7 @@ func TestType(t *testing.T) {
 		{"/stack stock:1 count:10", "not a whole number in its range", true},
 		{"/stack stock:1 count:2.5", "not a whole number in its range", true},
 		{"/stack stock:1 kept:maybe", "neither true nor false", true},
-		{"/stack stock:1 joint:dado", "not one of its choices", true},
+		{"/stack stock:1 joint:tenon", "not one of its choices: Blind dado", true},
 		{"/stack stock:1 where:#nowhere", "nothing here is named", true},
 		{"/set remove", `no subcommand "remove": try one of add`, true},
 	} {
