@@ -2,6 +2,8 @@ package commands
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 
 	"shimwright/storage"
 )
@@ -48,7 +50,26 @@ func (s *session) readBoard() (board, error) {
 		return b, err
 	}
 	b.open, err = s.app.Store.OpenSetups(s, s.shop.ID, s.shop.Settings.EveningBegan(s.caller.At), mostOpen)
+	b.dropRepeated()
 	return b, err
+}
+
+// dropRepeated leaves out plans that the same member asked for again: a bench waits
+// once, however often it asked.
+func (b *board) dropRepeated() {
+	seen := map[string]bool{}
+	b.open = slices.DeleteFunc(b.open, func(setup storage.Setup) bool {
+		if setup.State != storage.Planned || b.loaded(setup) {
+			return false
+		}
+		key := fmt.Sprint(setup.MemberID, setup.SetID, setup.SawID, setup.Joint, setup.Width.Length, setup.Aim.Length, setup.Project, setup.Lot)
+		for _, r := range setup.Readings {
+			key += " " + strconv.FormatInt(int64(r.Length), 10)
+		}
+		again := seen[key]
+		seen[key] = true
+		return again
+	})
 }
 
 // loaded says whether it was for this setup that its saw was loaded.
