@@ -15,6 +15,8 @@ package bot
 
 import (
 	"context"
+	"crypto/ed25519"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -133,6 +135,9 @@ func (c Config) filled() (Config, error) {
 	if c.Shard < 0 || c.ShardCount < 0 || c.Shard > 0 && c.Shard >= c.ShardCount {
 		return c, &Fatal{Code: ExitShard, Fix: fmt.Sprintf("shard %d of %d does not exist: shards count from 0 to one less than the shard count", c.Shard, c.ShardCount)}
 	}
+	if key, err := hex.DecodeString(c.PublicKey); c.InteractionsAddr != "" && (err != nil || len(key) != ed25519.PublicKeySize) {
+		return c, &Fatal{Code: ExitConfig, Fix: "the public key is not 64 hex digits: copy it from the application's General Information page into SHIMWRIGHT_PUBLIC_KEY"}
+	}
 	if c.Log == nil {
 		c.Log = slog.Default()
 	}
@@ -200,7 +205,10 @@ func Run(ctx context.Context, cfg Config) error {
 		}
 	}
 	d := newDesk(cfg, r, m)
-	defer context.AfterFunc(ctx, func() { d.stopping.Store(true) })()
+	defer context.AfterFunc(ctx, func() {
+		d.stopping.Store(true)
+		cfg.Log.Info("told to stop; whoever waits gets an answer first")
+	})()
 	if cfg.InteractionsAddr != "" {
 		err = serveSigned(ctx, cfg, d, health)
 	} else {

@@ -205,8 +205,8 @@ func (in *interaction) call(at time.Time) (c commands.Call, focused string, err 
 		if o.Type == optRole && text == in.Guild {
 			return c, focused, &commands.UserError{
 				Option:  o.Name,
-				Message: "that is everybody, not a role",
-				Hint:    "pick a role that only the people meant have, or make one in the server's settings",
+				Message: "That is everybody, not a role.",
+				Hint:    "Pick a role that only the people meant have, or make one in the server's settings.",
 			}
 		}
 		c.Options[o.Name] = text

@@ -23,8 +23,8 @@ const (
 // ends.
 func serveSigned(ctx context.Context, cfg Config, d *desk, h *health) error {
 	key, err := hex.DecodeString(cfg.PublicKey)
-	if err != nil || len(key) != ed25519.PublicKeySize {
-		return &Fatal{Code: ExitConfig, Fix: "the public key is not 64 hex digits: copy it from the application's General Information page into SHIMWRIGHT_PUBLIC_KEY"}
+	if err != nil {
+		return err
 	}
 	l, err := net.Listen("tcp", cfg.InteractionsAddr)
 	if err != nil {

@@ -32,11 +32,12 @@ func run(ctx context.Context, args []string, in io.Reader, out io.Writer) error 
 	flags.SetOutput(out)
 	addr := flags.String("addr", "127.0.0.1:8765", "address to listen on")
 	seed := flags.Uint64("seed", 1, "seed of the faults that come by chance")
+	beat := flags.Duration("heartbeat", 0, "heartbeat interval, 41.25 s as Discord's if zero; a short one to see a silent gateway noticed")
 	schemas := flags.String("schemas", "", "folder of Discord's openapi.json (default: DISCORD_SCHEMAS, then ../shared/discord)")
 	if err := flags.Parse(args); err != nil {
 		return err
 	}
-	s := &fakediscord.Server{Addr: *addr, Seed: *seed, SchemaDir: *schemas}
+	s := &fakediscord.Server{Addr: *addr, Seed: *seed, HeartbeatInterval: *beat, SchemaDir: *schemas}
 	if err := s.Start(); err != nil {
 		return err
 	}
