@@ -105,6 +105,7 @@ type rig struct {
 	bench  *fakediscord.Channel
 	mira   *fakediscord.User
 	app    *script
+	db     string // file of the App that ships, if this is it
 	log    *logbook
 	cfg    Config
 

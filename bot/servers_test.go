@@ -88,9 +88,7 @@ func TestServersWithoutName(t *testing.T) {
 func TestRealAppAsksWhichShop(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, func(r *rig) {
-		r.cfg.App, _ = openApp(t)
-		r.cfg.Commands = commands.Commands()
-		r.cfg.FormFor, r.cfg.PrivatePress = nil, nil
+		shipping(t)(r)
 		r.cfg.pace.nameOld = 100 * time.Millisecond
 	}).start()
 	direct := func() fakediscord.Answer { return r.settled(r.server.Command(r.mira, r.server.DM(r.mira), "setups")) }
