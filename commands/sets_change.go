@@ -35,14 +35,17 @@ func changeSet(s *session, a args) (Reply, error) {
 		return Reply{}, err
 	}
 	text := append([]string{changed.Name + " is changed."}, setText(changed)...)
+	r := Reply{}
 	if a["out"] != "" && a["out"] != "0" {
-		told, err := s.affected(changed, a["piece"])
+		warning, tell, err := s.affected(changed, a["piece"])
 		if err != nil {
 			return Reply{}, err
 		}
-		text = append(text, told...)
+		text = slices.Insert(text, 1, warning...) // before what the set has
+		r.Tell = tell
 	}
-	return Reply{Text: lines(text...)}, nil
+	r.Text = lines(text...)
+	return r, nil
 }
 
 func (s *session) change(x *storage.Set, a args) error {

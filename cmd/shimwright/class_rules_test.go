@@ -311,3 +311,36 @@ func TestQueueOfTen(t *testing.T) {
 		t.Errorf("%d restacks for ten benches within 0.009 in, where snug is 0.007 in wide:\n%s", n, r.Text)
 	}
 }
+
+// TestWhoIsTold: those with an open setup whose stack has a chipped piece, whose setup
+// an instructor moved, and who gets a set are called; not the asker, not who has
+// nothing to do with it, and not for plans of another evening.
+func TestWhoIsTold(t *testing.T) {
+	app := openTest(t, filepath.Join(t.TempDir(), "class.db"))
+	askAs(t, app, "Old", evening.AddDate(0, 0, -1), `/stack stock:0.500`)
+	for _, line := range []string{
+		`Ada /set take set:"Starter inch set"`, `Ada /stack stock:0.500`, `Ada press 1:loaded:2:0:0:`, // with 1/8
+		`Tomek /stack stock:0.503`, // with 1/8
+		`Wren /stack stock:0.250`,  // the pair alone, or no stack
+	} {
+		who, rest, _ := strings.Cut(line, " ")
+		askAs(t, app, who, evening, rest)
+	}
+	for _, tc := range []struct{ who, line, want string }{
+		{"Tomek", `/set change set:"Starter inch set" piece:"chipper 1/8" out:1`, "Ada Ada"},
+		{"Ines", `/set change set:"Starter inch set" piece:"chipper 1/8" out:2`, "Ada Tomek Ada"},
+		{"Ines", `/set change set:"Starter inch set" piece:"shim 0.008" out:2`, ""},
+		{"Ada", `/set hand set:"Starter inch set" to:Wren`, "Wren"},
+		{"Ines", `press 1:back:2:0:0: word:"the third tooth"`, "Ada"},
+		{"Tomek", `press 1:aside:3:0:0:`, ""},
+	} {
+		if r := askAs(t, app, tc.who, evening, tc.line); strings.Join(r.Tell, " ") != tc.want || r.Private && len(r.Tell) > 0 {
+			t.Errorf("%s %s: tells %q, want %q\n%s", tc.who, tc.line, r.Tell, tc.want, r.Text)
+		}
+	}
+	askAs(t, app, "Ines", evening, `/set change set:"Starter inch set" piece:"chipper 1/8" out:4`)
+	r := askAs(t, app, "Old", evening, `/setups setup:1`)
+	if !strings.HasPrefix(r.Text, "A piece of this stack has gone out of service.") {
+		t.Errorf("an older plan:\n%s", r.Text)
+	}
+}
