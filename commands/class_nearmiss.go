@@ -67,3 +67,18 @@ func (s *session) nearMisses() (Reply, error) {
 	}
 	return Reply{Private: true, Text: lines(text...)}, nil
 }
+
+// nearMissWord tells an instructor of notes of this evening; empty where there are none.
+func (s *session) nearMissWord() (string, error) {
+	all, err := s.app.Store.NearMisses(s, s.shop.ID, listedMisses)
+	n := 0
+	for _, m := range all {
+		if !m.At.Before(s.shop.Settings.EveningBegan(s.caller.At)) {
+			n++
+		}
+	}
+	if err != nil || n == 0 {
+		return "", err
+	}
+	return fmt.Sprintf("%d near %s noted this evening: /class near-miss shows %s.", n, plural(n, "miss", "misses"), plural(n, "it", "them")), nil
+}

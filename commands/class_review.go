@@ -98,6 +98,13 @@ func (s *session) review(from int) (Reply, error) {
 		m := lastMove(&setup)
 		text = append(text, fmt.Sprintf("Taken down without power off confirmed: setup %d on %s, by %s %s.", setup.No, orRetired(b.names.saws[setup.SawID]), b.names.member(m.MemberID), s.when(m.At)))
 	}
+	word, err := s.nearMissWord()
+	if err != nil {
+		return Reply{}, err
+	}
+	if word != "" {
+		text = append(text, word)
+	}
 	if next := from + reviewed; next < len(all) {
 		r.Actions = append(r.Actions, Action{ID: action{verb: verbReview, arg: strconv.Itoa(next)}.String(), Label: "Next", Row: reviewed})
 	}

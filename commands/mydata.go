@@ -54,7 +54,7 @@ func showData(s *session, _ args) (Reply, error) {
 		fmt.Sprintf("Also %s, %s of a set, %s of a saw, %s and %s.", count(len(p.CheckOffs), "check-off", "check-offs"), count(len(p.SetsTaken), "taking", "takings"),
 			count(len(p.Loads), "loading", "loadings"), count(len(p.Moves), "step of a setup", "steps of setups"), count(len(p.NearMisses), "near miss", "near misses")),
 		"Everyone in the shop sees your setups and their test cuts. Instructors see the class's figures and your near misses. Your notes are not in any report.",
-		"The name is kept "+keep+".",
+		fmt.Sprintf("The name is kept %s, and cut at %d characters.", keep, maxName),
 		"/mydata export gives you all of it; /mydata erase blanks your name and your notes.",
 	)}, nil
 }

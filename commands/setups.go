@@ -51,11 +51,15 @@ func runSetups(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	may, err := s.permits()
+	if err != nil {
+		return Reply{}, err
+	}
 	r := Reply{Private: true}
 	var text []string
 	shown := map[int64]bool{}
 	add := func(setup storage.Setup, who string) {
-		text = append(text, s.setupLine(setup, names, who))
+		text = append(text, s.setupLine(setup, may.stateWord(setup), names, who))
 		shown[setup.No] = true
 		id := action{verb: verbSetup, setup: setup.No}
 		r.Actions = append(r.Actions, Action{ID: id.String(), Label: fmt.Sprintf("Setup %d", setup.No), Row: len(r.Actions) / 5})
@@ -121,9 +125,9 @@ func (s *session) names() (shopNames, error) {
 	return n, nil
 }
 
-func (s *session) setupLine(setup storage.Setup, names shopNames, who string) string {
+func (s *session) setupLine(setup storage.Setup, state string, names shopNames, who string) string {
 	cuts := validCuts(setup)
-	parts := []string{fmt.Sprintf("%d: %s %s", setup.No, setup.Joint, stockWord(setup)), orRetired(names.sets[setup.SetID]) + " on " + orRetired(names.saws[setup.SawID]), string(setup.State)}
+	parts := []string{fmt.Sprintf("%d: %s %s", setup.No, setup.Joint, stockWord(setup)), orRetired(names.sets[setup.SetID]) + " on " + orRetired(names.saws[setup.SawID]), state}
 	if cuts > 0 {
 		parts = append(parts, fmt.Sprintf("%d test %s", cuts, plural(cuts, "cut", "cuts")))
 	}
@@ -179,7 +183,7 @@ func completeSetups(s *session, typed string) ([]Choice, error) {
 		if i >= len(mine) {
 			who = names.members[setup.MemberID]
 		}
-		label := s.setupLine(setup, names, who)
+		label := s.setupLine(setup, string(setup.State), names, who)
 		if typed = strings.ToLower(strings.TrimSpace(typed)); strings.Contains(strings.ToLower(label), typed) || typed == "last" {
 			out = append(out, Choice{Label: clip(label, 100), Value: strconv.FormatInt(setup.No, 10)})
 		}

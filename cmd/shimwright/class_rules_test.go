@@ -116,6 +116,7 @@ func TestHeldBackForEveryone(t *testing.T) {
 			`/setups setup:2`: "Not released: ask your instructor before you load or cut it (not checked off on Starter saw).",
 			`/class board`:    "Setup 2: Tomek, Starter inch set on Starter saw, planned, not released.",
 			`/class queue`:    "setup 2 (Tomek, pieces not told, not released)",
+			`/setups`:         "2: dado 0.500 in, Starter inch set on Starter saw, planned, not released",
 		} {
 			if r := askAs(t, app, who, at, line); !strings.Contains(r.Text, want) {
 				t.Errorf("%s %s: want %q\n%s", who, line, want, r.Text)
@@ -135,6 +136,7 @@ func TestHeldBackForEveryone(t *testing.T) {
 			t.Errorf("want %q in\n%s", want, r.Text)
 		}
 	}
+	review("1 near miss noted this evening: /class near-miss shows it.")
 	review("Setup 2: Tomek, dado, Starter inch set on Starter saw, planned, 0 test cuts. Look: waits for a release.")
 	for _, line := range []string{`press 1:power:2:0:0:`, `press 1:loaded:2:0:0:`, `/testcut setup:2 feel:tight`} {
 		const want = "Not released: ask your instructor"
