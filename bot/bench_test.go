@@ -2,8 +2,6 @@ package bot
 
 import (
 	"context"
-	"runtime"
-	"slices"
 	"strconv"
 	"sync"
 	"testing"
@@ -76,46 +74,18 @@ func measure(b *testing.B, s *fakediscord.Server, bench *fakediscord.Channel, fl
 			b.Fatal(err)
 		}
 	}
-	var mu sync.Mutex
-	var took []time.Duration
-	var wg sync.WaitGroup
-	left := make(chan struct{}, b.N)
-	for range b.N {
-		left <- struct{}{}
-	}
-	close(left)
-	b.ResetTimer()
-	for _, u := range users {
-		wg.Go(func() {
-			n := 0
-			for range left {
-				// No setup takes hundreds of test cuts: a new one after each eight.
-				if n++; n%8 == 0 {
-					if _, err := s.Command(u, bench, "stack", fakediscord.String("stock", "23/32")).Wait(context.Background()); err != nil {
-						b.Error(err)
-						return
-					}
-				}
-				ia := do(s, u, bench)
-				if _, err := ia.Wait(context.Background()); err != nil {
-					b.Error(err)
-					return
-				}
-				d, _ := ia.Latency()
-				mu.Lock()
-				took = append(took, d)
-				mu.Unlock()
+	var each sync.Map // member: interactions so far
+	tally(b, users, func(u *fakediscord.User, _ int) *fakediscord.Interaction {
+		n, _ := each.LoadOrStore(u, new(int))
+		// No setup takes hundreds of test cuts: a new one after each eight.
+		if count := n.(*int); *count%8 == 7 {
+			if _, err := s.Command(u, bench, "stack", fakediscord.String("stock", "23/32")).Wait(context.Background()); err != nil {
+				b.Error(err)
 			}
-		})
-	}
-	wg.Wait()
-	b.StopTimer()
-	if len(took) == 0 {
-		return
-	}
-	slices.Sort(took)
-	b.ReportMetric(float64(took[len(took)/2].Microseconds())/1000, "median-ms")
-	b.ReportMetric(float64(took[len(took)*99/100].Microseconds())/1000, "p99-ms")
+		}
+		*n.(*int)++
+		return do(s, u, bench)
+	})
 }
 
 // bareBot is the least that a discordgo bot can be.
@@ -165,49 +135,4 @@ func ourBot(b *testing.B, s *fakediscord.Server, app App, cmds []commands.Comman
 			b.Error(err)
 		}
 	}
-}
-
-// BenchmarkMemory reports the heap after each fifth of many interactions: it
-// should be flat. The desk is driven alone, since the stand-in keeps more than
-// the bot does.
-//
-//	go test ./bot -run '^$' -bench Memory -benchtime 100000x
-func BenchmarkMemory(b *testing.B) {
-	s := &fakediscord.Server{Token: testToken, ContractOff: true, History: 100}
-	if err := s.Start(); err != nil {
-		b.Fatal(err)
-	}
-	defer s.Close()
-	cfg, err := newRigConfig(s, lineup(), &logbook{}).filled()
-	if err != nil {
-		b.Fatal(err)
-	}
-	cfg.Log = quiet()
-	cfg.App = &script{run: func(context.Context, commands.Call) (commands.Reply, error) {
-		return commands.Reply{Text: "ok"}, nil
-	}}
-	r, err := newREST(cfg)
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer r.close()
-	d := newDesk(cfg, r, newMetrics(cfg.Metrics))
-	heap := func() float64 {
-		runtime.GC()
-		var m runtime.MemStats
-		runtime.ReadMemStats(&m)
-		return float64(m.HeapAlloc) / (1 << 20)
-	}
-	for i := range b.N {
-		id := strconv.FormatInt((time.Now().UnixMilli()-1420070400000)<<22+int64(i%(1<<22)), 10)
-		d.take([]byte(`{"type":2,"id":"`+id+`","token":"t`+id+`","user":{"id":"`+strconv.Itoa(i)+`"},"data":{"name":"stack"}}`), nil)
-		for len(d.room) > 100 {
-			time.Sleep(time.Millisecond)
-		}
-		switch i {
-		case b.N / 5, b.N / 5 * 3, b.N - 1:
-			b.ReportMetric(heap(), "MiB-at-"+strconv.Itoa((i*5+b.N-1)/b.N)+"/5")
-		}
-	}
-	d.drain()
 }
