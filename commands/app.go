@@ -177,6 +177,7 @@ type Store interface {
 	setStore
 	sawStore
 	setupStore
+	listStore
 	cutStore
 	loadStore
 	custodyStore

@@ -1,6 +1,7 @@
 package commands
 
 import (
+	"context"
 	"fmt"
 	"strconv"
 	"strings"
@@ -59,7 +60,8 @@ func runSetups(s *session, a args) (Reply, error) {
 	var text []string
 	shown := map[int64]bool{}
 	add := func(setup storage.Setup, who string) {
-		text = append(text, s.setupLine(setup, may.stateWord(setup), names, who))
+		line := storage.SetupLine{Setup: setup, Cuts: validCuts(setup), Set: names.sets[setup.SetID], Saw: names.saws[setup.SawID]}
+		text = append(text, s.setupLine(line, may.stateWord(setup), who))
 		shown[setup.No] = true
 		id := action{verb: verbSetup, setup: setup.No}
 		r.Actions = append(r.Actions, Action{ID: id.String(), Label: fmt.Sprintf("Setup %d", setup.No), Row: len(r.Actions) / 5})
@@ -125,11 +127,11 @@ func (s *session) names() (shopNames, error) {
 	return n, nil
 }
 
-func (s *session) setupLine(setup storage.Setup, state string, names shopNames, who string) string {
-	cuts := validCuts(setup)
-	parts := []string{fmt.Sprintf("%d: %s %s", setup.No, setup.Joint, stockWord(setup)), orRetired(names.sets[setup.SetID]) + " on " + orRetired(names.saws[setup.SawID]), state}
-	if cuts > 0 {
-		parts = append(parts, fmt.Sprintf("%d test %s", cuts, plural(cuts, "cut", "cuts")))
+func (s *session) setupLine(l storage.SetupLine, state, who string) string {
+	setup := l.Setup
+	parts := []string{fmt.Sprintf("%d: %s %s", setup.No, setup.Joint, stockWord(setup)), orRetired(l.Set) + " on " + orRetired(l.Saw), state}
+	if l.Cuts > 0 {
+		parts = append(parts, fmt.Sprintf("%d test %s", l.Cuts, plural(l.Cuts, "cut", "cuts")))
 	}
 	if who != "" {
 		parts = append(parts, who)
@@ -158,34 +160,36 @@ func orRetired(name string) string {
 	return name
 }
 
+// listStore reads setups as lines of a list.
+type listStore interface {
+	SetupLines(ctx context.Context, shopID, memberID int64, limit int) ([]storage.SetupLine, error)
+}
+
 // completeSetups offers the member's newest setups, then the shop's.
 func completeSetups(s *session, typed string) ([]Choice, error) {
-	mine, err := s.app.Store.Setups(s, s.shop.ID, s.member.ID, 0, 10)
+	mine, err := s.app.Store.SetupLines(s, s.shop.ID, s.member.ID, 10)
 	if err != nil {
 		return nil, err
 	}
-	shops, err := s.app.Store.Setups(s, s.shop.ID, 0, 0, maxChoices)
+	shops, err := s.app.Store.SetupLines(s, s.shop.ID, 0, maxChoices)
 	if err != nil {
 		return nil, err
 	}
-	names, err := s.names()
-	if err != nil {
-		return nil, err
-	}
+	typed = strings.ToLower(strings.TrimSpace(typed))
 	var out []Choice
 	seen := map[int64]bool{}
-	for i, setup := range append(mine, shops...) {
-		if seen[setup.No] {
+	for i, l := range append(mine, shops...) {
+		if seen[l.Setup.No] {
 			continue
 		}
-		seen[setup.No] = true
+		seen[l.Setup.No] = true
 		who := ""
 		if i >= len(mine) {
-			who = names.members[setup.MemberID]
+			who = l.Member
 		}
-		label := s.setupLine(setup, string(setup.State), names, who)
-		if typed = strings.ToLower(strings.TrimSpace(typed)); strings.Contains(strings.ToLower(label), typed) || typed == "last" {
-			out = append(out, Choice{Label: clip(label, 100), Value: strconv.FormatInt(setup.No, 10)})
+		label := s.setupLine(l, string(l.Setup.State), who)
+		if strings.Contains(strings.ToLower(label), typed) || typed == "last" {
+			out = append(out, Choice{Label: clip(label, 100), Value: strconv.FormatInt(l.Setup.No, 10)})
 		}
 	}
 	return out, nil

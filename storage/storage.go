@@ -168,6 +168,14 @@ type SetupHead struct {
 	Lot, Project     string
 }
 
+// SetupLine is a setup in a list to pick from.
+type SetupLine struct {
+	Setup    Setup  // number, member, joint, readings, labels, state and time alone
+	Cuts     int    // that are not void
+	Set, Saw string // names; empty where they are retired
+	Member   string
+}
+
 // PlannedStack is a stack with what was expected of it when it was advised.
 type PlannedStack struct {
 	Stack  solver.Stack  `json:"stack"`
