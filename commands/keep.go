@@ -21,8 +21,8 @@ func (v *view) offer() (storage.PlannedStack, bool) {
 		return none, false
 	}
 	if v.rabbet() {
-		ok := len(stack.Shims()) == 0 && stack.Sum() >= v.rabbetWidth()+solver.RabbetOverlap
 		c := solver.Expect(v.problem(), stack)
+		ok := len(stack.Shims()) == 0 && c.Width() >= v.rabbetWidth()+solver.LapOverlap
 		c.Chance = 0
 		return planned(c), ok
 	}

@@ -74,9 +74,13 @@ func (v *view) tried() error {
 // check tries the passes of a planned stack out.
 func (v *view) check(p storage.PlannedStack) solver.PassCheck {
 	if v.rabbet() {
-		return solver.LapPlan{Stack: p.Stack, N: p.Passes, Move: p.Move, Width: v.rabbetWidth(), Over: v.over(p)}.Check()
+		return v.lapPlan(p).Check()
 	}
 	return v.passPlan(p).Check()
+}
+
+func (v *view) lapPlan(p storage.PlannedStack) solver.LapPlan {
+	return solver.LapPlan{Stack: p.Stack, Offset: p.Offset, N: p.Passes, Move: p.Move, Width: v.rabbetWidth(), Over: v.over(p)}
 }
 
 func (v *view) passPlan(p storage.PlannedStack) solver.PassPlan {
@@ -86,24 +90,25 @@ func (v *view) passPlan(p storage.PlannedStack) solver.PassPlan {
 // over is how far the last pass of a rabbet reaches past the end of the board.
 func (v *view) over(p storage.PlannedStack) solver.Length {
 	if p.Passes > 1 {
-		return solver.RabbetOverlap
+		return solver.LapOverlap
 	}
-	return p.Stack.Sum() - v.rabbetWidth()
+	return width(p) - v.rabbetWidth()
 }
 
 // starts are where the passes begin, from the wall or shoulder that the first cuts.
 func (v *view) starts(p storage.PlannedStack) []solver.Length {
 	if v.rabbet() {
-		return solver.Starts(v.rabbetWidth()+v.over(p), p.Stack.Sum(), p.Passes)
+		return v.lapPlan(p).Starts()
 	}
 	return v.passPlan(p).Starts()
 }
 
 // withBlade is the view with an ordinary blade of the shop in place of a set whose
-// outer pair is too wide for the groove; the view itself where no blade does it.
-// The setup then belongs to the blade, which learns its kerf from the test cuts.
+// outer pair is too wide for the groove, or that the saw does not take; the view
+// itself where no blade does it. The setup then belongs to the blade, which learns
+// its kerf from the test cuts.
 func (v *view) withBlade(belief solver.Belief) (*view, error) {
-	if v.set.Parts.Kind == solver.Blade || v.answer.Below != nil {
+	if v.set.Parts.Kind == solver.Blade || v.answer.Below != nil || v.rabbet() || v.window.Empty() {
 		return v, nil
 	}
 	sets, err := v.s.app.Store.Sets(v.s, v.s.shop.ID)
@@ -151,10 +156,7 @@ func (v *view) passDetail() []string {
 	}
 	out := []string{fmt.Sprintf("Passes at %s %s from where the first stands. The first cuts the %s that stays; the stop is then moved by the spacer block, %s thick, so that each pass falls towards the other side.", strings.Join(at, ", "), v.setup.Style.Unit, from, v.exactMove(now.Move))}
 	c := v.check(now)
-	cut := now.Stack.Sum()
-	if !v.rabbet() {
-		cut += now.Offset
-	}
+	cut := now.Stack.Sum() + now.Offset
 	tried := fmt.Sprintf("Tried out: no ridge on the floor, no wall moved; neighbouring passes overlap by %s.", v.fine(cut-now.Move))
 	if v.rabbet() {
 		return append(out, tried, fmt.Sprintf("The last pass reaches %s past the end. Moves off by %s in all leave no ridge either: a rabbet or half-lap has one wall.", v.setup.Style.Size(v.over(now)), v.fine(solver.Length(now.Passes-1)*solver.MoveError)))
@@ -197,11 +199,7 @@ func (v *view) passesData() passesData {
 	d.GrooveMM = rangeJSON{c.Narrowest.Groove.Width().DecimalMM(), c.Widest.Groove.Width().DecimalMM()}
 	d.Ridge = len(c.Narrowest.Ridges)+len(c.Widest.Ridges) > 0
 	if now.Passes > 1 {
-		cut := now.Stack.Sum() - now.Move
-		if !v.rabbet() {
-			cut += now.Offset
-		}
-		d.OverlapMM = cut.DecimalMM()
+		d.OverlapMM = (now.Stack.Sum() + now.Offset - now.Move).DecimalMM()
 	}
 	return d
 }

@@ -63,6 +63,11 @@ func (s *session) answer(setup storage.Setup, set storage.Set, saw storage.Saw, 
 	if v.load, err = s.loadAt(saw.ID); err != nil {
 		return Reply{}, err
 	}
+	if saw.Saw.NoStack && !set.Parts.Outer.Out {
+		if v, err = v.withBlade(belief); err != nil {
+			return Reply{}, err
+		}
+	}
 	if err := v.refuse(); err != nil {
 		return Reply{}, err
 	}
@@ -70,7 +75,7 @@ func (s *session) answer(setup storage.Setup, set storage.Set, saw storage.Saw, 
 	if err := v.tried(); err != nil {
 		return Reply{}, err
 	}
-	if len(v.setup.Stacks) == 0 && !v.rabbet() && !v.window.Empty() {
+	if len(v.setup.Stacks) == 0 {
 		if v, err = v.withBlade(belief); err != nil {
 			return Reply{}, err
 		}
@@ -226,7 +231,7 @@ type view struct {
 	held               *string       // why it is not released, once that was looked up
 	answer             solver.Answer // of the search; only where the setup is being planned or explained
 	passes             *solver.PassPlan
-	instead            string // the set that a groove was too narrow for, in the first reply
+	instead            string // the set that a blade stands in for, in the first reply
 	tellPasses         bool   // in the reply itself
 }
 
@@ -294,6 +299,9 @@ func (v *view) rabbetWidth() solver.Length {
 
 // refuse says what set and saw do not allow whatever the stack.
 func (v *view) refuse() error {
+	if v.set.Parts.Outer.Out {
+		return &UserError{Option: "set", Message: v.set.Name + " is out of service: its outer blades are.", Hint: "Take another set, or ask your instructor."}
+	}
 	bare := solver.Stack{Outer: v.set.Parts.Outer.Part(), Gaps: [][]solver.Part{nil}}
 	for _, c := range solver.CheckStack(v.set.Parts, v.saw.Saw, bare) {
 		if c.OK {
@@ -302,10 +310,11 @@ func (v *view) refuse() error {
 		if v.set.Parts.Kind == solver.Blade && c.Code == solver.NoStackCheck {
 			continue // an ordinary blade is no stacked set
 		}
-		return &UserError{Option: "saw", Message: "Not on this saw: " + v.checkText(c), Hint: "Ask your instructor; the manuals of saw and set decide."}
-	}
-	if v.set.Parts.Outer.Out {
-		return &UserError{Option: "set", Message: v.set.Name + " is out of service: its outer blades are.", Hint: "Take another set, or ask your instructor."}
+		hint := "Ask your instructor; the manuals of saw and set decide."
+		if c.Code == solver.NoStackCheck {
+			hint = "Take a saw that does, or a router. " + hint
+		}
+		return &UserError{Option: "saw", Message: "Not on this saw: " + v.checkText(c), Hint: hint}
 	}
 	return nil
 }
@@ -313,7 +322,7 @@ func (v *view) refuse() error {
 // plan searches and puts the stack to begin with into the setup, if there is one.
 func (v *view) plan() {
 	if v.rabbet() {
-		if lap, ok := solver.PlanLap(v.set.Parts, v.saw.Saw, v.rabbetWidth()); ok {
+		if lap, ok := solver.PlanLap(v.set.Parts, v.saw.Saw, v.model, v.rabbetWidth()); ok {
 			p := planned(solver.Expect(v.problem(), lap.Stack))
 			p.Chance, p.Passes, p.Move = 0, lap.N, lap.Move
 			v.setup.Stacks = []storage.PlannedStack{p}

@@ -215,8 +215,8 @@ func (v *view) cutDepth(depth solver.Measure) (text string, ok bool) {
 	return fmt.Sprintf("Depth %s is %s short of the %s wanted: raise the stack by that.", depth, v.fine(-off), want), false
 }
 
-// labelNotes say what panels sold under a label measure, where a reading equals
-// the label and may have been copied from it.
+// labelNotes say what panels sold under a label measure, and where that is known
+// from, where a reading equals the label and may have been copied from it.
 func (v *view) labelNotes() []string {
 	var out []string
 	seen := map[solver.Length]bool{}
@@ -225,13 +225,27 @@ func (v *view) labelNotes() []string {
 			continue
 		}
 		seen[r.Length] = true
+		limits := solver.PanelLabels(r.Length, r.Unit)
+		if len(limits) == 0 {
+			continue
+		}
 		var words []string
-		for _, p := range solver.PanelLabels(r.Length, r.Unit) {
-			words = append(words, fmt.Sprintf("%s %s to %s", p.Standard, v.setup.Style.FineBare(p.Min), v.setup.Style.Fine(p.Max)))
+		shown := limits[:min(2, len(limits))]
+		for i, p := range shown {
+			word := fmt.Sprintf("%s %s to %s", p.Standard, v.setup.Style.FineBare(p.Min), v.setup.Style.Fine(p.Max))
+			switch last := i == len(shown)-1; {
+			case shown[0].Mark != shown[len(shown)-1].Mark || last && len(shown) == 1:
+				word += " [" + markWords[p.Mark] + "]"
+			case last:
+				word += " [both " + markWords[p.Mark] + "]"
+			}
+			words = append(words, word)
 		}
-		if len(words) > 0 {
-			out = append(out, fmt.Sprintf("%s is a label as well as a size. Panels sold as %s measure: %s. Measure yours.", r, r, strings.Join(words[:min(2, len(words))], "; ")))
+		more := ""
+		if len(limits) > len(words) {
+			more = fmt.Sprintf(" (/panels has %d more)", len(limits)-len(words))
 		}
+		out = append(out, fmt.Sprintf("%s is a label as well as a size. Panels sold as %s measure: %s%s. Measure yours.", r, r, strings.Join(words, "; "), more))
 	}
 	return out
 }

@@ -107,13 +107,16 @@ func (v *view) rabbetLines(now storage.PlannedStack, ok bool) []string {
 	if !ok {
 		return []string{
 			fmt.Sprintf("No stack of %s on %s is wide enough for a rabbet of %s.", v.set.Name, v.saw.Name, v.setup.Style.Size(w)),
-			fmt.Sprintf("It has to be at least %s wider than the rabbet, the rest buried in a sacrificial fence. Take another set or saw, or ask your instructor.", v.setup.Style.Size(solver.RabbetOverlap)),
+			fmt.Sprintf("It has to be at least %s wider than the rabbet, the rest buried in a sacrificial fence. Take another set or saw, or ask your instructor.", v.setup.Style.Size(solver.LapOverlap)),
 		}
 	}
 	if now.Passes > 1 {
 		out := []string{
 			fmt.Sprintf("Rabbet or half-lap %s wide: %s passes with %s, the stop moved by %s.", v.setup.Style.Size(w), number(now.Passes), v.partsWord(now.Stack), v.exactMove(now.Move)),
 			fmt.Sprintf("The first pass cuts the shoulder, the last reaches %s past the end; so no shims and no play. A spacer block of the move's thickness makes it repeatable.", v.setup.Style.Size(v.over(now))),
+		}
+		if v.model.Cuts > 0 {
+			out = append(out, fmt.Sprintf("One pass is reckoned as %s: it %s.", v.fine(now.Stack.Sum()+now.Offset), v.learnedWord(now)))
 		}
 		if v.tellPasses {
 			out = append(out, v.passDetail()...)
@@ -256,7 +259,11 @@ func (v *view) notes() []note {
 	if now, ok := v.loaded(); ok && v.tellPasses && now.Passes == 1 {
 		add("one-pass", "One pass does it; nothing has to be moved.", true)
 	}
-	if v.instead != "" {
+	switch {
+	case v.instead == "":
+	case v.saw.Saw.NoStack:
+		add("blade", fmt.Sprintf("%s takes no stacked set, so an ordinary blade cuts it in passes instead of %s. In doubt another saw or a router: your instructor and the saw's manual decide.", v.saw.Name, v.instead), true)
+	default:
 		add("blade", fmt.Sprintf("It is narrower than the outer pair of %s, which never cuts with one blade alone; so an ordinary blade cuts it.", v.instead), true)
 	}
 	if v.set.Generic {

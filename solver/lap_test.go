@@ -28,7 +28,7 @@ func TestPlanLap(t *testing.T) {
 		{"an ordinary blade", GenericBlade(), GenericInchSaw(), Inch / 2, 0, 0, 0, 0},
 		{"no width", GenericInchSet(), GenericInchSaw(), 0, 0, 0, 0, 0},
 	} {
-		p, ok := PlanLap(c.set, c.saw, c.width)
+		p, ok := PlanLap(c.set, c.saw, PriorModel(c.set), c.width)
 		if ok != (c.n > 0) {
 			t.Errorf("%s: %v", c.name, ok)
 			continue
@@ -39,16 +39,40 @@ func TestPlanLap(t *testing.T) {
 	}
 }
 
+// What was learned counts: a pair that cuts 0.005 in narrow does not reach 1/16 in
+// past a rabbet of 3/16 in by itself, and a stack that cuts wide is moved by less.
+func TestPlanLapLearned(t *testing.T) {
+	set, saw := GenericInchSet(), GenericInchSaw()
+	model := PriorModel(set)
+	model.Mean[0] = -0.005 // of the pair, so of every stack
+	// 1/4 - 0.005 = 0.245 < 3/16 + 1/16; with 1/16 more 0.3075, 0.12 past the edge.
+	p, ok := PlanLap(set, saw, model, 3*Inch/16)
+	if !ok || p.N != 1 || p.Stack.Sum() != 5*Inch/16 || p.Over != 120*Mil {
+		t.Errorf("rabbet: %+v, %v", p, ok)
+	}
+	model.Mean[0] = 0.010
+	// The widest cuts 0.8225; (2.5625 - 0.8225)/0.76 = 2.29, four passes, 1.74/3 each.
+	p, ok = PlanLap(set, saw, model, 5*Inch/2)
+	if !ok || p.N != 4 || p.Cut() != 8225*Mil/10 || p.Move != 580*Mil || !p.Check().OK {
+		t.Errorf("half-lap: %+v, %v", p, ok)
+	}
+}
+
 // Every lap removes exactly its width and what it says beyond the end.
 func TestPlanLapRemoves(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		saw := Saw{Arbor: Length(rapid.IntRange(16, 60).Draw(t, "arbor")) * Inch / 64}
 		width := Length(rapid.Int64Range(1, int64(6*Inch)).Draw(t, "width"))
-		p, ok := PlanLap(drawSet(t), saw, width)
+		set := drawSet(t)
+		model := PriorModel(set)
+		for i := range model.Mean {
+			model.Mean[i] = rapid.Float64Range(-0.005, 0.005).Draw(t, "error")
+		}
+		p, ok := PlanLap(set, saw, model, width)
 		if !ok {
 			t.Fatalf("no plan for %v", width.Inches())
 		}
-		if !Simulate(p.Strips()).Leaves(Strip{0, width + p.Over}) || p.Over < RabbetOverlap {
+		if !Simulate(p.Strips()).Leaves(Strip{0, width + p.Over}) || p.Over < LapOverlap {
 			t.Fatalf("%+v leaves %+v", p, Simulate(p.Strips()))
 		}
 	})

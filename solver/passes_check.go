@@ -19,7 +19,7 @@ func (p PassPlan) Check() PassCheck { return tryPasses(p.Cut(), p.Starts(), p.Wi
 
 // Check tries the plan out, with what it removes beyond the end of the board.
 func (l LapPlan) Check() PassCheck {
-	return tryPasses(l.Stack.Sum(), Starts(l.Width+l.Over, l.Stack.Sum(), l.N), l.Width+l.Over)
+	return tryPasses(l.Cut(), l.Starts(), l.Width+l.Over)
 }
 
 func tryPasses(cut Length, starts []Length, want Length) PassCheck {
