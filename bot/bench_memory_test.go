@@ -73,13 +73,13 @@ func busy(b *testing.B, s *fakediscord.Server, bench *fakediscord.Channel, u *fa
 		n++
 		var ia *fakediscord.Interaction
 		switch {
-		case n%12 == 1:
+		case n%24 == 1:
 			ia = s.Command(u, bench, "stack", fakediscord.String("stock", "23/32"))
-		case n%12 == 2:
+		case n%24 == 2:
 			ia = s.Complete(u, bench, "stack", fakediscord.Focus(fakediscord.String("set", "st")))
-		case n%12 == 3:
+		case n%24 == 3:
 			ia = s.Command(u, s.DM(u), "setups")
-		case n%60 == 4:
+		case n%120 == 4:
 			ia = s.Press(u, shown, shown.Button("Picture"))
 		default:
 			ia = s.Command(u, bench, "testcut", fakediscord.String("feel", []string{"tight", "snug", "loose"}[n%3]))
@@ -89,7 +89,7 @@ func busy(b *testing.B, s *fakediscord.Server, bench *fakediscord.Channel, u *fa
 			b.Error(err)
 			return
 		}
-		if n%12 == 1 {
+		if n%24 == 1 {
 			shown = a.Message
 		}
 	}

@@ -125,6 +125,9 @@ func (s *session) board() (Reply, error) {
 		return Reply{}, err
 	}
 	text := []string{"The shop at " + s.when(s.caller.At)}
+	if digestPaused(s.shop.Settings) {
+		text = append(text, digestWarning)
+	}
 	r := Reply{Replace: true, Actions: []Action{{ID: action{verb: verbBoard}.String(), Label: "Renew"}}}
 	for _, set := range b.sets {
 		if set.Generic && b.out[set.ID].No == 0 {

@@ -76,7 +76,7 @@ func (a *App) digest(ctx context.Context, shop storage.Shop, platform string, no
 	local := now.In(set.Location())
 	late := set.Hours
 	late.From = max(late.From, late.To-digestBefore)
-	if of != platform || !set.Digest || set.ReviewChannel == "" || !late.Holds(local) {
+	if of != platform || !set.Digest || set.ReviewChannel == "" || digestPaused(set) || !late.Holds(local) {
 		return Post{}, false, nil
 	}
 	day := storage.DayOf(local)
@@ -87,6 +87,28 @@ func (a *App) digest(ctx context.Context, shop storage.Shop, platform string, no
 	text, err := s.digestText()
 	return Post{Key: fmt.Sprintf("digest-%d-%s", shop.ID, day), ShopKey: server, Channel: set.ReviewChannel, Text: text}, err == nil, err
 }
+
+// PostRefused notes that the bot may not post where a post was to go: the digest
+// pauses until an instructor names another channel or asks for it again.
+func (a *App) PostRefused(ctx context.Context, platform string, p Post, now time.Time) error {
+	shop, err := a.Store.EnsureShop(ctx, platform+":"+p.ShopKey, "", startingShop(), now)
+	if err != nil {
+		return err
+	}
+	_, err = a.Store.UpdateShop(ctx, shop.ID, func(shop *storage.Shop) error {
+		shop.Settings.DigestRefused = p.Channel
+		return nil
+	})
+	return err
+}
+
+// digestPaused says whether the digest would go where the bot may not post.
+func digestPaused(set storage.Settings) bool {
+	return set.Digest && set.ReviewChannel != "" && set.DigestRefused == set.ReviewChannel
+}
+
+// digestWarning tells the instructors that the digest is paused.
+const digestWarning = "The digest is paused: I may not post in the review channel. Let me see that channel, write and attach files in it, then /class settings digest:yes; or name another with review."
 
 func (s *session) digestText() (string, error) {
 	b, err := s.readBoard()

@@ -46,7 +46,8 @@ type Settings struct {
 	BackupDays    int              `json:"backup_days,omitempty"`    // how long backups keep a name; 0: DefaultBackupDays
 	Zone          string           `json:"zone,omitempty"`           // of the IANA database; empty: UTC
 	Hours         ClassHours       `json:"hours,omitzero"`
-	Digest        bool             `json:"digest,omitempty"` // a daily post in the review channel
+	Digest        bool             `json:"digest,omitempty"`         // a daily post in the review channel
+	DigestRefused string           `json:"digest_refused,omitempty"` // key of the channel in which the bot may not post
 }
 
 // Start is what a new shop begins with. Settings.SetID and Settings.SawID become

@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"log/slog"
 	"time"
 
+	"shimwright/bot"
 	"shimwright/commands"
 )
 
@@ -38,7 +40,8 @@ func (j jobs) run(ctx context.Context, tick <-chan time.Time) {
 }
 
 // once does what is due. Posts are claimed already, so that one which cannot be
-// sent is logged and not tried again.
+// sent is logged and not tried again; where the bot may not post at all, the
+// shop's instructors are told and the next are not tried either.
 func (j jobs) once(ctx context.Context) {
 	posts, err := j.app.Due(ctx, j.platform, j.now())
 	if err != nil && ctx.Err() == nil {
@@ -47,6 +50,12 @@ func (j jobs) once(ctx context.Context) {
 	for _, p := range posts {
 		if err := j.post.Post(ctx, p.Channel, p.Key, commands.Reply{Text: p.Text}); err != nil {
 			j.log.Error("a post could not be sent", "server", p.ShopKey, "channel", p.Channel, "post", p.Key, "error", err)
+			if !errors.Is(err, bot.ErrNoAccess) {
+				continue
+			}
+			if err := j.app.PostRefused(ctx, j.platform, p, j.now()); err != nil {
+				j.log.Error("a refused post could not be noted", "server", p.ShopKey, "error", err)
+			}
 		}
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"os"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"time"
@@ -54,8 +55,17 @@ func (p *program) token() (string, error) {
 
 func noToken(fix string) *bot.Fatal { return &bot.Fatal{Code: bot.ExitToken, Fix: fix} }
 
+// goMemory is what the Go part of the program tries to stay below: the collector
+// works harder near it, and what is free goes back to the system. What lives takes
+// a quarter of it; the program's code and SQLite's caches come on top
+// (BenchmarkMemory in package bot). An operator's GOMEMLIMIT goes before it.
+const goMemory = 36 << 20
+
 // serve connects to Discord and answers there until it is told to stop.
 func serve(ctx context.Context, p *program, args []string) int {
+	if p.env("GOMEMLIMIT") == "" {
+		defer debug.SetMemoryLimit(debug.SetMemoryLimit(goMemory))
+	}
 	f := flag.NewFlagSet("serve", flag.ContinueOnError)
 	db := p.dbFlag(f)
 	guild := f.String("guild", p.env("SHIMWRIGHT_GUILD"), "register the commands to this server `id` alone (SHIMWRIGHT_GUILD)")
