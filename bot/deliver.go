@@ -2,6 +2,7 @@ package bot
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"net/http"
 	"time"
@@ -23,6 +24,9 @@ type delivery struct {
 	until  time.Time // the first answer must have arrived by then
 	dies   time.Time // and nothing can be added after this
 	inline *inline   // HTTP mode: the first answer goes into the response
+	blank  bool      // that was a deferral, which stands as an empty message
+
+	settled bool // the wait for the response to be noted is over
 }
 
 // inline is a request that waits for its response.
@@ -31,9 +35,9 @@ type inline struct {
 	written chan struct{} // closed once it is on its way
 }
 
-// settle is how long Discord may take to note an answer that it got as a
+// settling is how long Discord may take to note an answer that it got as a
 // response; an edit that comes before is answered "unknown".
-const settle = 300 * time.Millisecond
+const settling = 300 * time.Millisecond
 
 // callback sends the first answer. A try that failed may have landed all the
 // same; the next one is then told "already answered", which is what was wanted.
@@ -81,12 +85,56 @@ func (d *delivery) callback(ctx context.Context, cb callback) error {
 	}
 }
 
+// unfilled says whether a deferral that went out as a response is what the member
+// sees, nil if so. Nobody tells whether a response was taken; where the same
+// interaction went to another process too, which answered it first, filling in
+// would write over that answer.
+func (d *delivery) unfilled(ctx context.Context) error {
+	if d.inline == nil || !d.blank {
+		return nil
+	}
+	if err := d.settle(ctx); err != nil {
+		return err
+	}
+	once, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	out, err := d.rest.do(once, d.lane, http.MethodGet, d.original(), "application/json", nil)
+	if err != nil {
+		if explain(err).status == http.StatusNotFound {
+			return errExpired
+		}
+		return nil // it may well be
+	}
+	var m struct {
+		Flags int `json:"flags"`
+	}
+	if json.Unmarshal(out, &m) == nil && m.Flags&flagLoading == 0 {
+		return errElsewhere
+	}
+	return nil
+}
+
+// settle waits, once, until Discord has noted an answer that it got as a response.
+func (d *delivery) settle(ctx context.Context) error {
+	if d.inline == nil || d.settled {
+		return nil
+	}
+	d.settled = true
+	if sleep(ctx, settling) != nil {
+		return errUndelivered
+	}
+	return nil
+}
+
+func (d *delivery) original() string {
+	return "/webhooks/" + d.rest.app + "/" + d.in.Token + "/messages/@original"
+}
+
 // edit fills in an answer that was deferred. Editing twice does no harm, so it is
 // repeated; a 404 is not.
 func (d *delivery) edit(ctx context.Context, m message) error {
 	m.Flags = 0 // settled by the deferral
-	path := "/webhooks/" + d.rest.app + "/" + d.in.Token + "/messages/@original"
-	return d.webhook(ctx, http.MethodPatch, path, m, 6)
+	return d.webhook(ctx, http.MethodPatch, d.original(), m, 6)
 }
 
 // follow sends another message. It has no key against doubling: a try that failed
@@ -96,10 +144,8 @@ func (d *delivery) follow(ctx context.Context, m message, retries int) error {
 }
 
 func (d *delivery) webhook(ctx context.Context, method, path string, m message, retries int) error {
-	if d.inline != nil {
-		if err := sleep(ctx, settle); err != nil {
-			return errUndelivered
-		}
+	if err := d.settle(ctx); err != nil {
+		return err
 	}
 	contentType, body, err := encode(m, m.files)
 	if err != nil {

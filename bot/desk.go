@@ -375,6 +375,10 @@ func (v *visit) mayReplace(r rendered) bool {
 // by the deferral; an answer that turns out to be the asker's alone goes into a
 // message of its own behind it.
 func (v *visit) fill(r result) {
+	if err := v.out.unfilled(v.desk.running); err != nil {
+		v.close(err, outUndelivered)
+		return
+	}
 	out := outAnswered
 	m, rest, private := r.reply.first, r.reply.rest, r.reply.private
 	if r.err != nil {
@@ -448,6 +452,7 @@ func (v *visit) postpone(kind int) bool {
 		v.close(err, outUndelivered)
 		return false
 	}
+	v.out.blank = kind == cbDefer
 	v.desk.metrics.answered(v.in.arrived)
 	return true
 }

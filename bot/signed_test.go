@@ -116,6 +116,53 @@ func TestSignedInteractions(t *testing.T) {
 	}
 }
 
+// A proxy may hand one interaction to two processes. The second does not write
+// over what the first has answered, though nobody tells it.
+func TestSignedAnsweredByAnotherProcess(t *testing.T) {
+	t.Parallel()
+	r, _ := overHTTP(t, nil)
+	second := newRigConfig(r.server, lineup(), r.log)
+	second.InteractionsAddr, second.PublicKey = freeAddr(t), r.server.PublicKey()
+	second.Draw = func(drawing.Scene) ([]byte, error) { return tinyPNG, nil }
+	second.App = &script{run: func(_ context.Context, c commands.Call) (commands.Reply, error) {
+		if c.Options["stock"] == "slow" {
+			time.Sleep(400 * time.Millisecond)
+			return commands.Reply{Text: "already logged"}, nil
+		}
+		return commands.Reply{Text: "already logged", Pictures: []commands.Picture{{Name: "p", Alt: "says the same"}}}, nil
+	}}
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan error, 1)
+	go func() { done <- Run(ctx, second) }()
+	defer func() {
+		cancel()
+		if err := <-done; err != nil {
+			t.Error(err)
+		}
+	}()
+	all := []*fakediscord.Interaction{r.stack("1"), r.stack("slow")}
+	for _, ia := range all {
+		r.settled(ia)
+	}
+	if err := waitFor(func() bool { return r.server.DeliverTo(soon(t), "http://"+second.InteractionsAddr) == nil }); err != nil {
+		t.Fatal(err)
+	}
+	for _, ia := range all {
+		r.server.Redeliver(ia)
+	}
+	if err := waitFor(func() bool {
+		families, err := second.Metrics.Gather()
+		return err == nil && strings.Contains(exposition(families), `shimwright_interactions_total{command="stack",outcome="elsewhere"} 2`)
+	}); err != nil {
+		t.Error("the second process did not notice", r.log)
+	}
+	for _, ia := range all {
+		if steps := ia.Steps(); steps[len(steps)-1].Content != "**ok**" {
+			t.Errorf("steps %+v", steps)
+		}
+	}
+}
+
 // What is not from Discord, too old, too large or no interaction is turned away.
 func TestSignedRefusals(t *testing.T) {
 	t.Parallel()

@@ -19,6 +19,7 @@ const (
 	cbCompletions  = 8
 	cbModal        = 9
 	flagEphemeral  = 64
+	flagLoading    = 128 // of a deferral that nothing has filled yet
 	componentRow   = 1
 	componentBtn   = 2
 	componentInput = 4
