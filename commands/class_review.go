@@ -48,7 +48,7 @@ func (s *session) review(from int) (Reply, error) {
 	var all []look
 	flagged := 0
 	for _, setup := range b.open {
-		if setup.Joint == storage.Gauge {
+		if setup.Joint == storage.Gauge && setup.State == storage.Planned {
 			continue
 		}
 		v, err := s.viewOf(setup)
@@ -70,6 +70,9 @@ func (s *session) review(from int) (Reply, error) {
 	}
 	r := Reply{Private: true, Replace: true}
 	text := []string{fmt.Sprintf("%d open %s, %d to look at.", len(all), plural(len(all), "setup", "setups"), flagged)}
+	if len(blind) > 0 {
+		text[0] = fmt.Sprintf("%d open %s, %d to look at; %d taken down without power off.", len(all), plural(len(all), "setup", "setups"), flagged, len(blind))
+	}
 	from = max(0, min(from, len(all)-1))
 	for i, l := range all[from:min(len(all), from+reviewed)] {
 		setup := l.view.setup
@@ -168,7 +171,7 @@ func (v *view) needsLook() []string {
 			last = c.At
 		}
 	}
-	if cuts >= cutsWithoutSnug && !snug && !v.rabbet() {
+	if cuts >= cutsWithoutSnug && !snug && !v.rabbet() && setup.Joint != storage.Gauge {
 		out = append(out, fmt.Sprintf("%d test cuts without a snug one", cuts))
 	}
 	if odd > 0 {

@@ -42,7 +42,7 @@ func settingsCommand() Command {
 }
 
 func runSettings(s *session, a args) (Reply, error) {
-	if err := s.needInstructor("The shop's settings"); err != nil {
+	if err := s.needInstructor("Reading or changing the shop's settings"); err != nil {
 		return Reply{}, err
 	}
 	if len(a) == 0 {

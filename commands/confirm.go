@@ -101,6 +101,20 @@ func (v *view) flag(cut storage.Cut, late bool) {
 	}
 }
 
+// flagRung marks the dado of a gauge board that is being logged where power off was
+// confirmed fewer times than stacks were cut: each is one of its own.
+func (v *view) flagRung(cut storage.Cut) {
+	off := 0
+	for _, m := range v.setup.Marks {
+		if m.Kind == storage.PowerOff {
+			off++
+		}
+	}
+	if off < cut.No {
+		v.setup.Mark(storage.Mark{Kind: storage.Unconfirmed, Revision: cut.Revision, Cut: cut.No, MemberID: cut.MemberID, At: cut.At})
+	}
+}
+
 // flagLines are the cautions to show with a cut that was logged without them.
 func (v *view) flagLines(cut int) []string {
 	var out []string
@@ -192,6 +206,8 @@ func (s *session) pressPower(act action) (Reply, error) {
 		r.Actions = []Action{downAction(v.saw.ID, 0)}
 	case held != "":
 		text = append(text, held)
+	case v.setup.Joint == storage.Gauge:
+		text = append(text, "Load the next stack of the board as it is listed, flange, nut tight to a wrench; turn it once by hand. Press again before the one after.")
 	default:
 		text = append(text, v.loadWord(v.setup.Stacks[v.setup.Loaded].Stack))
 		r.Actions = []Action{v.loadedAction(0)}

@@ -116,10 +116,14 @@ func (v *view) gaugeReply() Reply {
 	if missed > 0 {
 		out = append(out, fmt.Sprintf("%d of them this set does not reach in one pass; leave them out or cut the nearest.", missed))
 	}
-	out = append(out, arborCaution,
+	out = append(out, arborCaution+" Each dado is a new stack: press Power is off each time.",
 		"Cut each once on one board, label it at once with its number, measure at the floor, then log all widths: "+fmt.Sprintf("/gauge log setup:%d widths:...", v.setup.No),
 		v.footWord())
-	return Reply{Text: lines(out...), Data: v.gaugeData()}
+	r := Reply{Text: lines(out...), Data: v.gaugeData()}
+	if v.setup.State.Open() {
+		r.Actions = []Action{v.powerAction(0), downAction(v.saw.ID, 0)}
+	}
+	return r
 }
 
 // exact writes a mark of the ladder as it is, not rounded to what a caliper tells.
@@ -211,6 +215,7 @@ func logGauge(s *session, a args) (Reply, error) {
 	if odd > 0 {
 		text = append(text, fmt.Sprintf("%d of them %s not agree with what this set has cut so far: measure again.", odd, plural(odd, "does", "do")))
 	}
+	text = append(text, fresh.flagLines(fresh.setup.Cuts[len(fresh.setup.Cuts)-1].No)...)
 	text = append(text, fmt.Sprintf("/set learned set:%q shows what they taught.", v.set.Name), fresh.footWord())
 	return Reply{Text: lines(text...), Data: fresh.gaugeData()}, nil
 }
@@ -226,6 +231,7 @@ func (v *view) takeRung(cut storage.Cut, logID int64, belief *solver.Belief) sol
 	next, verdict := belief.Observe(e)
 	*belief = next
 	cut.Odd = verdict.Fate == solver.Odd
+	v.flagRung(cut)
 	setup.Cuts = append(setup.Cuts, cut)
 	setup.Loaded = cut.Revision
 	if setup.State == storage.Planned {

@@ -85,6 +85,8 @@ func (p permits) held(setup storage.Setup) string {
 		return ""
 	}
 	switch {
+	case p.members[setup.MemberID].Erased:
+		return "whose setup it was is no longer known"
 	case p.members[setup.MemberID].Minor:
 		return "a minor's setup needs a release each time"
 	case !p.checkOff || p.blades[setup.SetID]:

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"time"
 
+	"shimwright/solver"
 	"shimwright/storage"
 )
 
@@ -51,8 +52,9 @@ func showData(s *session, _ args) (Reply, error) {
 	return Reply{Private: true, Text: lines(
 		fmt.Sprintf("On record of you: your name %q, your key in this chat, %s, %s with %s.", s.member.Name, count(len(p.Setups), "setup", "setups"),
 			count(len(p.Cuts), "test cut", "test cuts"), count(notes, "note", "notes")),
-		fmt.Sprintf("Also %s, %s of a set, %s of a saw, %s and %s.", count(len(p.CheckOffs), "check-off", "check-offs"), count(len(p.SetsTaken), "taking", "takings"),
-			count(len(p.Loads), "loading", "loadings"), count(len(p.Moves), "step of a setup", "steps of setups"), count(len(p.NearMisses), "near miss", "near misses")),
+		fmt.Sprintf("Also %s, %s of a set, %s of a saw, %s, %s and %s.", count(len(p.CheckOffs), "check-off", "check-offs"), count(len(p.SetsTaken), "taking", "takings"),
+			count(len(p.Loads), "loading", "loadings"), count(len(p.Marks)+len(p.Checks), "mark about power off and checks", "marks about power off and checks"),
+			count(len(p.Moves), "step of a setup", "steps of setups"), count(len(p.NearMisses), "near miss", "near misses")),
 		"Everyone in the shop sees your setups and their test cuts. Instructors see the class's figures and your near misses. Your notes are not in any report.",
 		fmt.Sprintf("The name is kept %s, and cut at %d characters.", keep, maxName),
 		"/mydata export gives you all of it; /mydata erase blanks your name and your notes.",
@@ -156,6 +158,26 @@ type personalData struct {
 	SetsTaken  []whatData      `json:"sets_taken"`
 	Loadings   []whatData      `json:"loadings"`
 	Steps      []setupStepData `json:"steps"`
+
+	CautionsRead  *time.Time     `json:"cautions_read,omitempty"`
+	Confirmations []markData     `json:"confirmations"`
+	Checks        []whatData     `json:"checks"` // of stacks that others loaded
+	Granted       []checkOffData `json:"granted"`
+	Upkeep        []upkeepData   `json:"upkeep"`
+}
+
+type markData struct {
+	Setup int64            `json:"setup"`
+	Cut   int              `json:"cut,omitempty"`
+	At    time.Time        `json:"at"`
+	What  storage.MarkKind `json:"what"`
+}
+
+type upkeepData struct {
+	At   time.Time         `json:"at"`
+	Set  string            `json:"set,omitempty"`
+	Saw  string            `json:"saw,omitempty"`
+	What solver.UpkeepKind `json:"what"`
 }
 
 type setupData struct {
@@ -169,6 +191,9 @@ type setupData struct {
 	Lot        string        `json:"lot,omitempty"`
 	ReadingsMM []string      `json:"readings_mm"`
 	DepthMM    string        `json:"depth_mm,omitempty"`
+	WidthMM    string        `json:"width_mm,omitempty"` // of a rabbet
+	Pieces     int           `json:"pieces,omitempty"`
+	Done       int           `json:"pieces_cut,omitempty"`
 }
 
 type ownCutData struct {
@@ -180,6 +205,7 @@ type ownCutData struct {
 	FloorMM string    `json:"floor_mm,omitempty"`
 	MouthMM string    `json:"mouth_mm,omitempty"`
 	PieceMM string    `json:"piece_mm,omitempty"`
+	DepthMM string    `json:"depth_mm,omitempty"`
 	Note    string    `json:"note,omitempty"`
 	Voided  bool      `json:"voided"`
 }
@@ -218,6 +244,7 @@ func (s *session) personalOut(p storage.Personal) personalData {
 	}
 	d := personalData{
 		Shop: s.shop.Name, Name: p.Member.Name, Key: p.Member.Key, Minor: p.Member.Minor, LastSeen: p.Member.Seen,
+		Confirmations: []markData{}, Checks: []whatData{}, Granted: []checkOffData{}, Upkeep: []upkeepData{},
 		Setups: []setupData{}, TestCuts: []ownCutData{}, CheckOffs: []checkOffData{}, NearMisses: []noteData{}, SetsTaken: []whatData{}, Loadings: []whatData{}, Steps: []setupStepData{},
 	}
 	if p.Member.Style != nil {
@@ -226,13 +253,16 @@ func (s *session) personalOut(p storage.Personal) personalData {
 	for _, x := range p.Setups {
 		out := setupData{
 			Setup: x.No, Made: x.Created, Joint: x.Joint, State: x.State, Set: orRetired(names.sets[x.SetID]), Saw: orRetired(names.saws[x.SawID]),
-			Project: x.Project, Lot: x.Lot,
+			Project: x.Project, Lot: x.Lot, Pieces: x.Pieces, Done: x.Done,
 		}
 		for _, r := range x.Readings {
 			out.ReadingsMM = append(out.ReadingsMM, r.Length.DecimalMM())
 		}
 		if x.Depth.Length > 0 {
 			out.DepthMM = x.Depth.Length.DecimalMM()
+		}
+		if x.Width.Length > 0 {
+			out.WidthMM = x.Width.Length.DecimalMM()
 		}
 		d.Setups = append(d.Setups, out)
 	}
@@ -246,6 +276,9 @@ func (s *session) personalOut(p storage.Personal) personalData {
 		}
 		if c.Piece.Length > 0 {
 			out.PieceMM = c.Piece.Length.DecimalMM()
+		}
+		if c.Depth.Length > 0 {
+			out.DepthMM = c.Depth.Length.DecimalMM()
 		}
 		d.TestCuts = append(d.TestCuts, out)
 	}
@@ -263,6 +296,28 @@ func (s *session) personalOut(p storage.Personal) personalData {
 	}
 	for _, m := range p.Moves {
 		d.Steps = append(d.Steps, setupStepData{Setup: m.Setup, At: m.At, What: m.Deed, To: m.To, Word: m.Word})
+	}
+	if !p.Cautions.IsZero() {
+		d.CautionsRead = &p.Cautions
+	}
+	for _, m := range p.Marks {
+		d.Confirmations = append(d.Confirmations, markData{Setup: m.Setup, Cut: m.Cut, At: m.At, What: m.Kind})
+	}
+	for _, c := range p.Checks {
+		d.Checks = append(d.Checks, whatData{At: c.At, Saw: orRetired(names.saws[c.SawID]), Setup: c.Setup})
+	}
+	for _, c := range p.Granted {
+		d.Granted = append(d.Granted, checkOffData{Saw: orRetired(names.saws[c.SawID]), Granted: c.Granted, Until: c.Until, At: c.At})
+	}
+	for _, u := range p.Upkeep {
+		out := upkeepData{At: u.At, What: u.Upkeep.Kind}
+		if u.SetID > 0 {
+			out.Set = orRetired(names.sets[u.SetID])
+		}
+		if u.SawID > 0 {
+			out.Saw = orRetired(names.saws[u.SawID])
+		}
+		d.Upkeep = append(d.Upkeep, out)
 	}
 	return d
 }

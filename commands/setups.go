@@ -85,7 +85,7 @@ func runSetups(s *session, a args) (Reply, error) {
 	if len(others) > 0 {
 		text = append(text, "The shop's:")
 		for _, o := range others {
-			add(o, names.members[o.MemberID])
+			add(o, names.member(o.MemberID))
 		}
 	}
 	r.Text = lines(text...)

@@ -107,7 +107,7 @@ func (v *view) tongueReply(t *view, plan solver.TonguePlan) Reply {
 	text = append(text, v.tongueHow()...)
 	text = append(text, v.tongueDepth(&d)...)
 	r := Reply{Text: lines(append(text, t.footWord())...), Data: d}
-	r.Actions = append(t.outcomeActions(), showAction(t.setup.No, 2))
+	r.Actions = append(append(t.outcomeActions(), t.lifeActions()...), showAction(t.setup.No, 2))
 	return r
 }
 

@@ -12,6 +12,11 @@ type Personal struct {
 	NearMisses []NearMiss
 	SetsTaken  []Custody
 	Loads      []OwnLoad
+	Checks     []OwnCheck // of stacks that others loaded
+	Marks      []OwnMark  // power off confirmed, and what was done without
+	Granted    []CheckOff // that the member gave or withdrew as an instructor
+	Upkeep     []Upkeep
+	Cautions   time.Time // when the whole list was last had; zero: never
 }
 
 // OwnCut is a test cut that the member logged, for a setup of anyone.
@@ -40,4 +45,17 @@ type Erasure struct {
 	// Held says that another process reads an older state of the database, so that
 	// its log keeps the name until that is done.
 	Held bool
+}
+
+// OwnCheck is a stack on a saw that the member looked over.
+type OwnCheck struct {
+	Setup int64
+	SawID int64
+	At    time.Time
+}
+
+// OwnMark is a mark of the member's on a setup.
+type OwnMark struct {
+	Setup int64
+	Mark
 }

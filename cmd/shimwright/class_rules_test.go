@@ -1,6 +1,8 @@
 package main
 
 import (
+	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -344,5 +346,89 @@ func TestWhoIsTold(t *testing.T) {
 	r := askAs(t, app, "Old", evening, `/setups setup:1`)
 	if !strings.HasPrefix(r.Text, "A piece of this stack has gone out of service.") {
 		t.Errorf("an older plan:\n%s", r.Text)
+	}
+}
+
+// TestExportIsWhole: every table that names a member has its part in the export, and
+// none of it is empty for a member who did everything.
+func TestExportIsWhole(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "class.db")
+	app := openTest(t, path)
+	for i, line := range []string{
+		`Tomek /stack stock:0.703`, `Tomek press 1:loaded:1:0:0:`, `Ines press 1:checked:1:1:0:1`, `Ines /stack stock:0.500 pieces:4`, `Ines press 1:power:2:0:0:`,
+		`Ines press 1:loaded:2:0:0:`, `Ines /testcut groove:0.5045 depth:1/4 note:"a word"`, `Ines press 1:pieces:2:0:0: cut:2`,
+		`Ines /class near-miss note:"the offcut came back"`, `Ines /class roster member:Ines saw:"Starter saw"`, `Ines /set upkeep set:"Starter inch set" what:sharpened`,
+		`Ines /set take set:"Starter metric set"`, `Ines press 1:down:0:0:0:1`, `Ines /units unit:mm`,
+	} {
+		who, rest, _ := strings.Cut(line, " ")
+		askAs(t, app, who, evening.Add(time.Duration(i)*time.Minute), rest)
+	}
+	r := askAs(t, app, "Ines", evening.Add(time.Hour), `/mydata export`)
+	var all map[string]any
+	if err := json.Unmarshal(r.Files[0].Data, &all); err != nil {
+		t.Fatal(err)
+	}
+	parts := map[string]string{ // by table and column
+		"setups member_id": "setups", "cuts member_id": "test_cuts", "setup_moves member_id": "steps", "setup_marks member_id": "confirmations",
+		"cautions_read member_id": "cautions_read", "saw_loads member_id": "loadings", "load_checks member_id": "checks", "set_custody member_id": "sets_taken",
+		"checkoffs member_id": "check_offs", "checkoffs by_id": "granted", "near_misses member_id": "near_misses", "upkeep member_id": "upkeep",
+		"figures member_id": "setups", "tallies member_id": "setups", // sums of those
+		"saw_loads ended_by": "steps", "set_custody ended_by": "sets_taken", // who took a saw down moved its setups; who passed a set on had it or is an instructor
+	}
+	db, err := sql.Open("sqlite3", "file:"+path+"?mode=ro")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	rows, err := db.QueryContext(testContext, `SELECT t.name || ' ' || c.name FROM sqlite_schema t, pragma_table_info(t.name) c
+		WHERE t.type = 'table' AND c.name IN ('member_id', 'by_id', 'ended_by') ORDER BY 1`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rows.Close()
+	n := 0
+	for rows.Next() {
+		var column string
+		if err := rows.Scan(&column); err != nil {
+			t.Fatal(err)
+		}
+		n++
+		list, isList := all[parts[column]].([]any)
+		if parts[column] == "" || all[parts[column]] == nil || isList && len(list) == 0 {
+			t.Errorf("%s has nothing in the export, %q:\n%s", column, parts[column], r.Files[0].Data)
+		}
+	}
+	if err := rows.Err(); err != nil || n != len(parts) {
+		t.Errorf("%d columns name a member, want %d; %v", n, len(parts), err)
+	}
+	for _, want := range []string{`"depth_mm": "6.35"`, `"pieces": 4`, `"pieces_cut": 2`, `"note": "a word"`, `"what": "power-off"`, `"what": "sharpened"`, `"unit": "mm"`} {
+		if !strings.Contains(string(r.Files[0].Data), want) {
+			t.Errorf("want %s in\n%s", want, r.Files[0].Data)
+		}
+	}
+}
+
+// TestGaugeBoardWithPowerOn: each dado of a gauge board is a stack of its own; where
+// power off was confirmed fewer times the outcome counts, and the board is flagged.
+func TestGaugeBoardWithPowerOn(t *testing.T) {
+	for presses, flagged := range map[int]bool{0: true, 2: true, 3: false} {
+		app := openTest(t, filepath.Join(t.TempDir(), "class.db"))
+		r := askAs(t, app, "Ada", evening, `/gauge plan from:0.70 to:0.72 step:0.01`)
+		if len(r.Actions) != 2 || r.Actions[0].Label != "Power is off" {
+			t.Fatalf("buttons %+v", r.Actions)
+		}
+		for range presses {
+			if r := askAs(t, app, "Ada", evening, "press "+r.Actions[0].ID); !strings.Contains(r.Text, "next stack of the board") {
+				t.Errorf("pressed:\n%s", r.Text)
+			}
+		}
+		r = askAs(t, app, "Ada", evening.Add(time.Hour), `/gauge log widths:"0.701 0.711 0.721"`)
+		if !strings.HasPrefix(r.Text, "3 widths of the board logged") || strings.Contains(r.Text, "so the setup is flagged") != flagged {
+			t.Errorf("%d presses:\n%s", presses, r.Text)
+		}
+		r = askAs(t, app, "Ines", evening.Add(time.Hour), `/class review`)
+		if strings.Contains(r.Text, "Look: power off not confirmed.") != flagged || !strings.HasPrefix(r.Text, "1 open setup") {
+			t.Errorf("%d presses:\n%s", presses, r.Text)
+		}
 	}
 }

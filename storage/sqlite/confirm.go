@@ -67,11 +67,16 @@ func (db *DB) DownUnconfirmed(ctx context.Context, shopID int64, since time.Time
 // CautionsRead is when the member last had the whole list of cautions; the zero
 // time where never.
 func (db *DB) CautionsRead(ctx context.Context, shopID, memberID int64) (at time.Time, err error) {
-	fields := func(t *time.Time) []any { return []any{asMillis{t}} }
 	err = db.read(ctx, func(tx *sql.Tx) error {
-		at, err = only(queryAll(ctx, tx, fields, selectRead, shopID, memberID))
+		at, err = cautionsRead(ctx, tx, shopID, memberID)
 		return err
 	})
+	return at, err
+}
+
+func cautionsRead(ctx context.Context, tx *sql.Tx, shopID, memberID int64) (time.Time, error) {
+	fields := func(t *time.Time) []any { return []any{asMillis{t}} }
+	at, err := only(queryAll(ctx, tx, fields, selectRead, shopID, memberID))
 	if errors.Is(err, storage.ErrNotFound) {
 		return time.Time{}, nil
 	}

@@ -13,6 +13,11 @@ const (
 	movesOfMember   = `SELECT ` + moveColumns + ` FROM setup_moves WHERE shop_id = ? AND member_id = ? ORDER BY setup, no`
 	custodyOfMember = `SELECT ` + custodyColumns + ` FROM set_custody WHERE shop_id = ? AND member_id = ? ORDER BY no`
 	loadsOfMember   = `SELECT setup, saw_id, revision, at FROM saw_loads WHERE shop_id = ? AND member_id = ? ORDER BY no`
+	checksOfMember  = `SELECT l.setup, l.saw_id, c.at FROM load_checks c JOIN saw_loads l ON l.shop_id = c.shop_id AND l.no = c.load
+		WHERE c.shop_id = ? AND c.member_id = ? ORDER BY c.load`
+	marksOfMember  = `SELECT ` + markColumns + ` FROM setup_marks WHERE shop_id = ? AND member_id = ? ORDER BY setup, no`
+	checkOffsBy    = `SELECT ` + checkOffColumns + ` FROM checkoffs WHERE shop_id = ? AND by_id = ? ORDER BY id`
+	upkeepOfMember = `SELECT ` + upkeepColumns + ` FROM upkeep WHERE shop_id = ? AND member_id = ? ORDER BY log_no`
 )
 
 // Personal is everything on record of a member of the shop.
@@ -55,6 +60,36 @@ func loadPersonal(ctx context.Context, tx *sql.Tx, shopID, memberID int64) (p st
 		return p, err
 	}
 	loads := func(l *storage.OwnLoad) []any { return []any{&l.Setup, &l.SawID, &l.Revision, asMillis{&l.At}} }
-	p.Loads, err = queryAll(ctx, tx, loads, loadsOfMember, shopID, memberID)
-	return p, err
+	if p.Loads, err = queryAll(ctx, tx, loads, loadsOfMember, shopID, memberID); err != nil {
+		return p, err
+	}
+	return p, loadConfirmations(ctx, tx, &p)
+}
+
+// loadConfirmations adds what the member confirmed, granted and kept up.
+func loadConfirmations(ctx context.Context, tx *sql.Tx, p *storage.Personal) (err error) {
+	shopID, memberID := p.Member.ShopID, p.Member.ID
+	checks := func(c *storage.OwnCheck) []any { return []any{&c.Setup, &c.SawID, asMillis{&c.At}} }
+	if p.Checks, err = queryAll(ctx, tx, checks, checksOfMember, shopID, memberID); err != nil {
+		return err
+	}
+	marks, err := queryAll(ctx, tx, markFields, marksOfMember, shopID, memberID)
+	if err != nil {
+		return err
+	}
+	for _, m := range marks {
+		p.Marks = append(p.Marks, storage.OwnMark{Setup: m.setup, Mark: m.Mark})
+	}
+	if p.Granted, err = queryAll(ctx, tx, checkOffFields, checkOffsBy, shopID, memberID); err != nil {
+		return err
+	}
+	upkeep, err := queryAll(ctx, tx, upkeepFields, upkeepOfMember, shopID, memberID)
+	if err != nil {
+		return err
+	}
+	for _, u := range upkeep {
+		p.Upkeep = append(p.Upkeep, u.Upkeep)
+	}
+	p.Cautions, err = cautionsRead(ctx, tx, shopID, memberID)
+	return err
 }
