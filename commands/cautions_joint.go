@@ -12,8 +12,8 @@ const (
 	facesCaution      = "Dadoes in both faces: the web between them is weak. No force on it, and no pressure over the second dado while it is cut."
 	// edgeCaution is for a tongue cut with the panel on edge.
 	edgeCaution = "Tongue cut on edge: the face that stays against a tall fence, featherboards level with the work and above the cutter, a push block behind; never freehand, never a narrow or warped panel. Long shelves are not stood on end: router or shoulder plane, or ask your instructor."
-	// dividerCaution is for dadoes in top and bottom.
-	dividerCaution = "Dadoes for dividers run across top and bottom: gauge or sled and a stop, top and bottom at one setting. Never a narrow end against the fence."
+	// dividerCaution is for dadoes in bottom, top and shelves.
+	dividerCaution = "Dadoes for dividers run across the pieces they stand in: gauge or sled and a stop, the two of a divider at one setting. Never a narrow end against the fence."
 )
 
 // jointCautions are those that this very cut adds.

@@ -3,6 +3,7 @@ package commands
 import (
 	"fmt"
 	"math/big"
+	"strconv"
 	"strings"
 
 	"shimwright/solver"
@@ -34,7 +35,9 @@ func shelvesCommand() Command {
 			{Name: "stock", Summary: "Measured thickness of what is let in; of several lots: 3 x 0.703, 2 x 0.734", Required: true},
 			{Name: "sizes", Summary: "Height and width are over the outside, or of the inside; else outside", Choices: []Choice{{"over the outside", "outside"}, {"of the inside", "inside"}}},
 			{Name: "shelves", Summary: "How many shelves", Kind: Whole},
-			{Name: "dividers", Summary: "How many upright dividers from floor to top, instead of shelves", Kind: Whole},
+			{Name: "dividers", Summary: "How many upright dividers: from floor to top, or with shelves in each of the bays", Kind: Whole},
+			{Name: "bays", Summary: "Openings between shelves that have the dividers, counted from the floor up: 1, 3"},
+			{Name: "divider-stock", Summary: "Measured thickness of dividers in bays, if not that of the stock"},
 			{Name: "runners", Summary: "How many pairs of drawer runners, instead of shelves", Kind: Whole},
 			{Name: "side", Summary: "Measured thickness of the sides, if not that of the stock"},
 			{Name: "top", Summary: "Thickness of the top, if not that of the sides; none for no top"},
@@ -46,11 +49,9 @@ func shelvesCommand() Command {
 			{Name: "openings", Summary: "Each opening, from the floor up (or left to right); rest for one that takes the rest"},
 			{Name: "step", Summary: "Each opening larger than the one above by this much"},
 			{Name: "ratio", Summary: "Each opening larger than the one above by this factor: 1.25 or 5/4"},
-			{Name: "fixed", Summary: "Number of a shelf, from the bottom, that is fixed half-way up", Kind: Whole},
-			{Name: "fixed-at", Summary: "Where the middle of the fixed shelf is, above the floor"},
+			{Name: "fixed", Summary: "Shelves with a place of their own: 2 (half-way up), or 2 at 30, 4 at 52, middles above the floor"},
 			{Name: "load", Summary: "On each shelf, for the sag: 35 lb/ft or 50 kg/m"},
-			{Name: "wood", Summary: "Of the shelves, for the sag: a species, plywood or mdf", complete: completeBoards},
-			{Name: "stiffness", Summary: "Modulus of elasticity instead of the wood: 1.83e6 psi or 12600 N/mm2"},
+			{Name: "wood", Summary: "Of the shelves, for the sag: a species, plywood, mdf, or a stiffness: 1.83e6 psi", complete: completeBoards},
 			{Name: "round", Summary: "Round each mark by itself; else exact", Choices: []Choice{{"exact", "exact"}, {"nearest 1/64 in", "1/64"}, {"nearest 0.5 mm", "0.5mm"}}},
 			{Name: "glue-room", Summary: "Yes to leave a paper's thickness free at each end in a dado", Kind: YesNo},
 		},
@@ -88,6 +89,7 @@ type layout struct {
 	rule    solver.OpeningRule
 	span    solver.Division
 	grain   solver.Length
+	bays    []dividedBay // with dividers between shelves, lowest first
 	sag     []shelfSag
 	sagText []string
 	notes   []string
@@ -137,65 +139,84 @@ func (s *session) layout(a args) (*layout, error) {
 	if err := l.fault(); err != nil {
 		return nil, err
 	}
+	if err := s.readBays(l, a); err != nil {
+		return nil, err
+	}
 	return l, l.readSag(a)
 }
 
 func (l *layout) readInserts(a args) (int, error) {
-	n, given := 0, 0
+	var counts [3]int
+	given := 0
 	for i, o := range []string{"shelves", "dividers", "runners"} {
 		k, err := whole(a, o, 1, solver.MaxDivisions, 0)
 		if err != nil {
 			return 0, err
 		}
-		if k > 0 {
-			n, l.insert = k, insert(i)
+		if counts[i] = k; k > 0 {
 			given++
 		}
 	}
+	bays := strings.TrimSpace(a["bays"]) != "" || strings.TrimSpace(a["divider-stock"]) != ""
 	switch {
 	case given == 0:
 		return 0, &UserError{Option: "shelves", Message: "Say how many: shelves, dividers or runners.", Hint: shelvesExample}
-	case given > 1:
-		return 0, &UserError{Option: "shelves", Message: "One of shelves, dividers and runners at a time: a bay between dividers is a case of its own, with its inside width.", Hint: "First dividers; then the bay: sizes:inside width:14 shelves:3. Dadoes in both faces of a divider share its depth: /stack other-face: checks them."}
+	case counts[runner] > 0 && given > 1:
+		return 0, &UserError{Option: "runners", Message: "Runners stand alone: lay them out for each bay, with its inside height and width.", Hint: "/shelves sizes:inside height:30 width:14 case-depth:11 runners:3 stock:1/2"}
+	case given == 2 && strings.TrimSpace(a["bays"]) == "":
+		return 0, &UserError{Option: "bays", Message: "Say in which openings the dividers stand, counted from the floor up: 1 is on the floor, 2 over the first shelf.", Hint: "shelves:3 dividers:2 bays:2"}
+	case given == 1 && bays:
+		return 0, &UserError{Option: "bays", Message: "bays and divider-stock are about dividers between shelves: give shelves and dividers.", Hint: "shelves:3 dividers:2 bays:2"}
 	}
-	return n, nil
+	for i, k := range counts {
+		if k > 0 {
+			l.insert = insert(i)
+			return k, nil
+		}
+	}
+	return 0, nil
 }
 
-// readThick reads the measured thickness of what is let in: readings of one lot,
-// or counts of several, lowest first.
-func (s *session) readThick(l *layout, text string, n int) error {
+// readThick reads the measured thickness of what is let in.
+func (s *session) readThick(l *layout, text string, n int) (err error) {
+	l.thick, l.spread, err = s.thicknesses("stock", text, n, l.insert)
+	if l.spread > s.shop.Settings.Grades.SnugTo-s.shop.Settings.Grades.SnugFrom {
+		l.note("spread")
+	}
+	return err
+}
+
+// thicknesses reads readings of one lot, taken at their middle, or counts of
+// several lots, lowest first.
+func (s *session) thicknesses(option, text string, n int, what insert) (thick []solver.Length, spread solver.Length, err error) {
 	if strings.ContainsAny(text, "xX×*") {
 		parts, err := solver.ParseParts(text, s.style.Unit, solver.StockRange)
 		if err != nil {
-			return measureError("stock", err)
+			return nil, 0, measureError(option, err)
 		}
 		for _, p := range parts {
 			for range p.N {
-				l.thick = append(l.thick, p.Size.Length)
+				thick = append(thick, p.Size.Length)
 			}
 		}
-		if len(l.thick) != n {
-			return &UserError{Option: "stock", Message: fmt.Sprintf("The lots are %d pieces; there are %d %s.", len(l.thick), n, l.insert.word(n)), Hint: "Lowest first: stock:3 x 0.703, 2 x 0.734"}
+		if len(thick) != n {
+			return nil, 0, &UserError{Option: option, Message: fmt.Sprintf("The lots are %d pieces; there are %d %s.", len(thick), n, what.word(n)), Hint: "Lowest first: " + option + ":3 x 0.703, 2 x 0.734"}
 		}
-		return nil
+		return thick, 0, nil
 	}
 	readings, err := solver.ParseReadings(text, s.style.Unit, solver.StockRange)
 	if err != nil {
-		return measureError("stock", err)
+		return nil, 0, measureError(option, err)
 	}
 	var all []solver.Length
 	for _, r := range readings {
 		all = append(all, r.Length)
 	}
 	thickest, thinnest := solver.Ends(all)
-	l.spread = thickest - thinnest
 	for range n {
-		l.thick = append(l.thick, thinnest+l.spread/2)
+		thick = append(thick, thinnest+(thickest-thinnest)/2)
 	}
-	if l.spread > s.shop.Settings.Grades.SnugTo-s.shop.Settings.Grades.SnugFrom {
-		l.notes = append(l.notes, "spread")
-	}
-	return nil
+	return thick, thickest - thinnest, nil
 }
 
 func (s *session) readCase(l *layout, a args, height solver.Length) error {
@@ -267,7 +288,7 @@ func (s *session) readCase(l *layout, a args, height solver.Length) error {
 			return &UserError{
 				Option:  o.option,
 				Message: fmt.Sprintf("%s deep leaves %s of %s; at least %s has to remain. Do not cut it.", l.style.Size(o.depth), l.style.Fine(max(0, check.Web)), l.style.Size(o.panel), l.style.Fine(check.MinWeb)),
-				Hint:    fmt.Sprintf("No deeper than %s.", l.style.Fine(min(check.To, o.panel-check.MinWeb))),
+				Hint:    fmt.Sprintf("No deeper than %s.", atMost(l.style, min(check.To, o.panel-check.MinWeb))),
 			}
 		}
 	}
@@ -339,18 +360,37 @@ func (s *session) readRule(l *layout, a args, n int) error {
 			return err
 		}
 	}
-	if l.rule.Fixed, err = whole(a, "fixed", 1, n, 0); err != nil {
-		return err
+	l.rule.Fixed, err = s.fixedShelves(a["fixed"], n)
+	return err
+}
+
+// fixedShelves reads "2", or "2 at 30, 4 at 52".
+func (s *session) fixedShelves(text string, n int) ([]solver.FixedShelf, error) {
+	const example = "fixed:2, or fixed:2 at 30, 4 at 52"
+	var out []solver.FixedShelf
+	list := strings.FieldsFunc(strings.ReplaceAll(text, ", ", ";"), func(r rune) bool { return r == ';' })
+	for _, item := range list {
+		no, at, placed := strings.Cut(strings.ToLower(strings.TrimSpace(item)), "at")
+		f := solver.FixedShelf{}
+		var err error
+		if f.No, err = strconv.Atoi(strings.TrimSpace(no)); err != nil || f.No < 1 || f.No > n {
+			return nil, &UserError{Option: "fixed", Message: fmt.Sprintf("%q names no shelf: they are numbered from the bottom, 1 to %d.", clip(item, 30), n), Hint: example}
+		}
+		if placed {
+			m, err := solver.ParseMeasure(at, s.style.Unit, openingRange)
+			if err != nil {
+				return nil, measureError("fixed", err)
+			}
+			f.Mid = m.Length
+		} else if len(list) > 1 {
+			return nil, &UserError{Option: "fixed", Message: fmt.Sprintf("Where is shelf %d? Of several fixed shelves each needs its place.", f.No), Hint: "fixed:2 at 30, 4 at 52"}
+		}
+		if len(out) > 0 && f.No <= out[len(out)-1].No {
+			return nil, &UserError{Option: "fixed", Message: "Name fixed shelves from the bottom up, each once.", Hint: "fixed:2 at 30, 4 at 52"}
+		}
+		out = append(out, f)
 	}
-	at, err := s.length(a, "fixed-at", openingRange)
-	if err != nil {
-		return err
-	}
-	l.rule.FixedAt = at.Length
-	if at.Length > 0 && l.rule.Fixed == 0 {
-		return &UserError{Option: "fixed", Message: "fixed-at needs fixed: the number of the shelf, from the bottom.", Hint: "fixed:2 fixed-at:30"}
-	}
-	return nil
+	return out, nil
 }
 
 // openings reads a list of openings in which one may be the rest.
@@ -415,7 +455,11 @@ func (l *layout) fault() error {
 	case solver.BadFixed:
 		return &UserError{Option: "fixed", Message: "With openings given, each shelf has its place already.", Hint: "Leave fixed out, or let step or ratio divide the rest."}
 	case solver.NoRoom:
-		return &UserError{Option: l.countOption(), Message: fmt.Sprintf("There is no room for %d %s in %s.", n, l.insert.word(n), l.style.Fine(l.span.Span)), Hint: "Fewer of them, a smaller step, or a higher case."}
+		hint := "Fewer of them, a smaller step, or a higher case."
+		if len(l.rule.Fixed) > 0 {
+			hint = "Another place for what is fixed, or fewer of them."
+		}
+		return &UserError{Option: l.countOption(), Message: fmt.Sprintf("There is no room for %d %s in %s as asked.", n, l.insert.word(n), l.style.Fine(l.span.Span)), Hint: hint}
 	}
 	return &UserError{Option: l.countOption(), Message: fmt.Sprintf("That many cannot be laid out (%s).", l.span.Fault), Hint: shelvesExample}
 }

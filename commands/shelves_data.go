@@ -11,6 +11,7 @@ type shelvesData struct {
 	LengthMM string      `json:"length_mm"`   // of a shelf, a divider or a runner
 	DadoMM   string      `json:"dado_depth_mm"`
 	Pieces   []boardJSON `json:"pieces"` // the two that are mirror images
+	Bays     []bayJSON   `json:"bays"`   // with dividers between shelves
 	Stick    []stickJSON `json:"story_stick"`
 	Cuts     []pieceJSON `json:"cut_list"`
 	Sag      []sagJSON   `json:"sag"`
@@ -65,30 +66,23 @@ func (l *layout) data() shelvesData {
 	d := shelvesData{
 		Inside: sizeJSON{height.DecimalMM(), width.DecimalMM()}, Outside: sizeJSON{over.DecimalMM(), wide.DecimalMM()},
 		LengthMM: l.c.ShelfLength().DecimalMM(), DadoMM: l.c.Dado.DecimalMM(),
-		Openings: []string{}, Pieces: []boardJSON{}, Stick: []stickJSON{}, Cuts: []pieceJSON{}, Sag: []sagJSON{}, Notes: append([]string{}, l.notes...),
+		Openings: []string{}, Pieces: []boardJSON{}, Bays: l.bayData(), Stick: []stickJSON{}, Cuts: []pieceJSON{}, Sag: []sagJSON{}, Notes: append([]string{}, l.notes...),
 	}
 	for _, o := range l.span.Openings {
 		d.Openings = append(d.Openings, exactLength(o).DecimalMM())
-	}
-	edges := func(all []solver.Edge) []edgeJSON {
-		var out []edgeJSON
-		for i, e := range all {
-			out = append(out, edgeJSON{e.At.DecimalMM(), e.Error.DecimalMM(), l.thick[i].DecimalMM()})
-		}
-		return out
 	}
 	switch l.insert {
 	case divider:
 		d.LengthMM = l.c.DividerLength().DecimalMM()
 		for _, p := range l.crossPieces() {
-			d.Pieces = append(d.Pieces, boardJSON{string(p.part), "left end", "inner", p.turn, edges(l.edges(p.below))})
+			d.Pieces = append(d.Pieces, boardJSON{p.part, "left end", "inner", p.turn, edgesJSON(l.edges(p.below), l.thick)})
 		}
 	default:
 		if l.insert == runner {
 			d.LengthMM = l.c.ShelfWidth().DecimalMM()
 		}
 		for _, p := range l.c.Sides(l.span, l.grain) {
-			d.Pieces = append(d.Pieces, boardJSON{string(p.Side) + " side", "lower end", "inner", string(p.Front), edges(p.Edges)})
+			d.Pieces = append(d.Pieces, boardJSON{string(p.Side) + " side", "lower end", "inner", string(p.Front), edgesJSON(p.Edges, l.thick)})
 		}
 		names := map[solver.StickKind]string{solver.StickFloor: "floor", solver.StickLower: "lower", solver.StickUpper: "upper", solver.StickTop: "top"}
 		for _, m := range l.c.StoryStick(l.span, l.grain) {
@@ -107,4 +101,12 @@ func (l *layout) data() shelvesData {
 		})
 	}
 	return d
+}
+
+func edgesJSON(all []solver.Edge, thick []solver.Length) []edgeJSON {
+	var out []edgeJSON
+	for i, e := range all {
+		out = append(out, edgeJSON{e.At.DecimalMM(), e.Error.DecimalMM(), thick[i].DecimalMM()})
+	}
+	return out
 }

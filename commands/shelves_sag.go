@@ -34,16 +34,16 @@ type stiffness struct {
 
 // readSag reads load and wood, and puts the sag of each thickness into the layout.
 func (l *layout) readSag(a args) error {
-	loadText, of := strings.TrimSpace(a["load"]), strings.TrimSpace(a["wood"]+a["stiffness"])
+	loadText, of := strings.TrimSpace(a["load"]), strings.TrimSpace(a["wood"])
 	switch {
 	case loadText == "" && of == "":
 		return nil
 	case l.insert != shelf:
-		return &UserError{Option: "load", Message: "Sag is about shelves; " + l.insert.word(2) + " stand.", Hint: "Leave load, wood and stiffness out."}
+		return &UserError{Option: "load", Message: "Sag is about shelves; " + l.insert.word(2) + " stand.", Hint: "Leave load and wood out."}
 	case loadText == "":
 		return &UserError{Option: "load", Message: "For the sag say what each shelf carries.", Hint: "load:35 lb/ft or load:50 kg/m"}
 	case of == "":
-		return &UserError{Option: "wood", Message: "For the sag say what the shelves are of.", Hint: `wood:"hard maple", wood:plywood or stiffness:1.83e6 psi`}
+		return &UserError{Option: "wood", Message: "For the sag say what the shelves are of.", Hint: `wood:"hard maple", wood:plywood or wood:1.83e6 psi`}
 	}
 	load, err := readLoad(loadText, l.style.Unit)
 	if err != nil {
@@ -67,6 +67,9 @@ func (l *layout) readSag(a args) error {
 		if !soft.FreeOK {
 			l.note("sag")
 		}
+	}
+	if len(l.bays) > 0 {
+		l.sagText = append(l.sagText, "Reckoned over the whole width: dividers hold up the shelf above them and load the one below.")
 	}
 	l.sagText = append(l.sagText, fmt.Sprintf("A dado lies between free and fixed ends, nearer to free where sides flex. In time half again or more is added. Stiffness %s.", e.from))
 	return nil
@@ -136,13 +139,13 @@ func readLoad(text string, unit solver.Unit) (float64, error) {
 
 // readStiffness reads the modulus that was given, or that of the wood.
 func readStiffness(a args) (stiffness, error) {
-	if text := strings.TrimSpace(a["stiffness"]); text != "" {
+	if text := strings.TrimSpace(a["wood"]); text != "" && text[0] >= '0' && text[0] <= '9' {
 		n, of, err := figureAndUnit(text)
 		per, ok := map[string]float64{"psi": solver.PSI, "n/mm2": 1, "n/mm²": 1, "mpa": 1, "gpa": 1000}[of]
 		if e := n * per; err == nil && ok && e >= 100 && e <= 250_000 {
 			return stiffness{e, e, "as given"}, nil
 		}
-		return stiffness{}, &UserError{Option: "stiffness", Message: fmt.Sprintf("stiffness is a modulus of elasticity with its unit, not %q.", clip(text, 20)), Hint: "stiffness:1.83e6 psi or stiffness:12600 N/mm2"}
+		return stiffness{}, &UserError{Option: "wood", Message: fmt.Sprintf("A stiffness is a modulus of elasticity with its unit, not %q.", clip(text, 20)), Hint: "wood:1.83e6 psi or wood:12600 N/mm2"}
 	}
 	switch name := strings.ToLower(strings.TrimSpace(a["wood"])); {
 	case name == mdf:
@@ -150,7 +153,7 @@ func readStiffness(a args) (stiffness, error) {
 	case strings.HasPrefix(name, plywood):
 		return stiffness{
 			solver.PlywoodSoftest, solver.PlywoodStiffest,
-			fmt.Sprintf("of plywood from %.0f to %.0f N/mm2 along the face grain [%s]: it has no single one, give stiffness: where the maker tells it", solver.PlywoodSoftest, solver.PlywoodStiffest, markWords[solver.Memory]),
+			fmt.Sprintf("of plywood from %.0f to %.0f N/mm2 along the face grain [%s]: it has no single one; where the maker tells it, wood:1.3e6 psi takes it", solver.PlywoodSoftest, solver.PlywoodStiffest, markWords[solver.Memory]),
 		}, nil
 	}
 	wood, err := species("wood", a["wood"])

@@ -3,6 +3,7 @@ package commands
 import (
 	"fmt"
 	"math/big"
+	"slices"
 	"strings"
 
 	"shimwright/solver"
@@ -17,6 +18,7 @@ func (l *layout) reply() Reply {
 		text = append(text, l.sideLines()...)
 	}
 	text = append(text, l.roundLines()...)
+	text = append(text, l.bayLines()...)
 	if l.insert != divider {
 		text = append(text, "Story stick from the lower end: "+l.stickWord()+". Hold it to both sides instead of measuring twice.")
 	}
@@ -141,20 +143,14 @@ func (l *layout) endIn(part solver.CasePart) solver.Length {
 	return l.c.Rabbet
 }
 
-// crossPiece is a piece that dividers stand in.
-type crossPiece struct {
-	part  solver.CasePart
-	below solver.Length // from its left end to the inside
-	turn  string        // where its front edge lies
-}
-
+// crossPieces are the pieces that dividers from floor to top stand in.
 func (l *layout) crossPieces() []crossPiece {
 	var out []crossPiece
 	if l.c.Bottom > 0 {
-		out = append(out, crossPiece{solver.BottomPart, l.endIn(solver.BottomPart), "towards you"})
+		out = append(out, l.under(1))
 	}
 	if l.c.Top > 0 {
-		out = append(out, crossPiece{solver.TopPart, l.endIn(solver.TopPart), "away from you"})
+		out = append(out, l.over(len(l.span.Openings)))
 	}
 	return out
 }
@@ -162,7 +158,7 @@ func (l *layout) crossPieces() []crossPiece {
 func (l *layout) dividerLines() []string {
 	var out []string
 	for _, p := range l.crossPieces() {
-		out = append(out, fmt.Sprintf("%s: inner face up, left end (the reference) on your left, front edge %s. Left edges of the dadoes, %s deep, from the left end: %s.", capitalised(string(p.part)), p.turn, l.style.Size(l.c.Dado), l.edgeWord(l.edges(p.below))))
+		out = append(out, fmt.Sprintf("%s: inner face up, left end (the reference) on your left, front edge %s. Left edges of the dadoes, %s deep, from the left end: %s.", capitalised(p.part), p.turn, l.style.Size(l.c.Dado), l.edgeWord(l.edges(p.below))))
 	}
 	if len(out) == 2 {
 		out = append(out, "Bottom and top are mirror images. Mark face, front and left end on both first, and cut the two dadoes of a divider at one setting.")
@@ -183,7 +179,15 @@ func (l *layout) roundLines() []string {
 	for i, e := range l.edges(below) {
 		all = append(all, fmt.Sprintf("%d: %s", i+1, signed4(l.marks, e.Error)))
 	}
-	return []string{fmt.Sprintf("Rounded to the nearest %s, each mark by itself, so that no error adds to the next: %s %s.", l.marks.Size(l.grain), strings.Join(all, ", "), l.unit())}
+	out := fmt.Sprintf("Rounded to the nearest %s, each mark by itself, so that no error adds to the next: %s %s.", l.marks.Size(l.grain), strings.Join(all, ", "), l.unit())
+	for _, b := range l.bays {
+		all = nil
+		for i, e := range b.across.Edges(b.below.below, l.grain) {
+			all = append(all, fmt.Sprintf("%d: %s", i+1, signed4(l.marks, e.Error)))
+		}
+		out += fmt.Sprintf(" Dividers of bay %d in %s: %s %s.", b.No, b.below.part, strings.Join(all, ", "), l.unit())
+	}
+	return []string{out}
 }
 
 func signed4(style solver.Style, l solver.Length) string {
@@ -220,7 +224,23 @@ func (l *layout) cutList() []solver.CutPiece {
 	case runner:
 		return l.c.CutList(nil, nil)
 	}
-	return l.c.CutList(l.thick, nil)
+	list := l.c.CutList(l.thick, nil)
+	for _, b := range l.bays {
+		for _, t := range lotsOf(b.across.Thick) {
+			at := len(list)
+			if l.c.Back > 0 { // the back stands last
+				at--
+			}
+			piece := solver.CutPiece{Part: solver.DividerPart, Count: t.n, Length: b.Length, Width: l.c.ShelfWidth(), Thick: t.thick}
+			// Rounded marks make bays differ by less than anybody can cut.
+			if last := &list[at-1]; last.Part == piece.Part && (last.Length-piece.Length).Abs() < solver.Mil/4 && last.Thick == piece.Thick {
+				last.Count += t.n
+				continue
+			}
+			list = slices.Insert(list, at, piece)
+		}
+	}
+	return list
 }
 
 func (l *layout) cutWord() string {
@@ -247,9 +267,11 @@ type lot struct {
 	n     int
 }
 
-func (l *layout) lots() []lot {
+func (l *layout) lots() []lot { return lotsOf(l.thick) }
+
+func lotsOf(thick []solver.Length) []lot {
 	var out []lot
-	for _, t := range l.thick {
+	for _, t := range thick {
 		found := false
 		for i := range out {
 			if out[i].thick == t {
@@ -269,8 +291,11 @@ func (l *layout) warnLines() []string {
 	if l.spread > 0 && len(l.notes) > 0 {
 		out = append(out, fmt.Sprintf("The readings spread by %s, more than one dado takes: lay them out as lots, stock:3 x 0.703, 2 x 0.734, or cut a tongue.", l.style.Fine(l.spread)))
 	}
-	if height, _ := l.c.Inside(); l.insert == shelf && height > tallCase && l.rule.Fixed == 0 {
+	if height, _ := l.c.Inside(); l.insert == shelf && height > tallCase && len(l.rule.Fixed) == 0 {
 		out = append(out, fmt.Sprintf("A tall case keeps its sides straight with a fixed shelf about half-way up [common practice]: fixed:%d puts one there.", (len(l.thick)+1)/2))
+	}
+	if len(l.bays) > 0 {
+		out = append(out, dividerCaution)
 	}
 	switch l.insert {
 	case divider:
@@ -292,10 +317,20 @@ func (l *layout) nextLine() string {
 		}
 		asks = append(asks, ask)
 	}
-	if len(lots) == 1 {
-		return "Next: " + asks[0] + ", with all your readings."
+	also := ""
+	if len(l.bays) > 0 {
+		into := l.thick[0]
+		for _, t := range l.thick {
+			into = min(into, t)
+		}
+		for _, lot := range l.uprights() {
+			also += fmt.Sprintf(" For the dividers: /stack stock:%s depth:%s panel:%s.", oneWord(l.style, lot.thick), oneWord(l.style, l.c.Dado), oneWord(l.style, into))
+		}
 	}
-	return fmt.Sprintf("%s lots of different thickness: a setup for each, or all from one sheet: %s.", number2(len(lots)), strings.Join(asks, "; "))
+	if len(lots) == 1 {
+		return "Next: " + asks[0] + ", with all your readings." + also
+	}
+	return fmt.Sprintf("%s lots of different thickness: a setup for each, or all from one sheet: %s.", number2(len(lots)), strings.Join(asks, "; ")) + also
 }
 
 // oneWord is a size that can be typed without quotes: 1-1/8in.

@@ -46,10 +46,19 @@ func (s *session) cutInto(setup *storage.Setup, a args) (err error) {
 			Option: "other-face",
 			Message: fmt.Sprintf("%s and %s from both faces leave %s of %s; at least %s has to remain. Do not cut it.",
 				setup.Depth, setup.OtherFace, v.fine(max(0, c.Web)), v.setup.Style.Size(v.panel()), v.fine(c.MinWeb)),
-			Hint: fmt.Sprintf("At most %s in each face; or offset:yes, where they do not face each other.", v.fine(c.To)),
+			Hint: fmt.Sprintf("At most %s in each face; or offset:yes, where they do not face each other.", atMost(v.setup.Style, c.To)),
 		}
 	}
 	return nil
+}
+
+// atMost writes the most that is allowed, rounded down, so that it is allowed too.
+func atMost(style solver.Style, most solver.Length) string {
+	grain := solver.Mil / 2
+	if style.Unit == solver.MillimetreUnit {
+		grain = solver.Millimetre / 100
+	}
+	return style.Fine(most - most%grain)
 }
 
 func thinnest(readings []solver.Measure) solver.Measure {
@@ -180,7 +189,7 @@ func (v *view) depthRefusal() string {
 }
 
 func (v *view) depthWord(depth solver.Measure, c solver.DepthCheck) string {
-	most := v.fine(min(c.To, v.panel()-c.MinWeb))
+	most := atMost(v.setup.Style, min(c.To, v.panel()-c.MinWeb))
 	if v.setup.OtherFace.Length > 0 && !v.setup.Apart {
 		return fmt.Sprintf("%s deep, and %s in the other face, leave %s of %s; at least %s has to remain. Do not cut it; cut no deeper than %s.", depth, v.setup.OtherFace, v.fine(max(0, c.Web)), v.panelWord(), v.fine(c.MinWeb), most)
 	}

@@ -20,17 +20,20 @@ const (
 	ScaledOpenings              // each larger than the one above by the factor Ratio
 )
 
-// OpeningRule is how a span is to be divided. A fixed shelf divides it in two,
-// each part by the rule on its own.
+// OpeningRule is how a span is to be divided. Fixed shelves divide it in parts,
+// each by the rule on its own.
 type OpeningRule struct {
 	Kind  OpeningKind
 	Given []Length // from the floor up, one more than shelves; one may be zero, for the rest
 	Step  Length
 	Ratio Share
-	// Fixed is the number of the shelf, from 1 at the bottom, whose middle stands
-	// at FixedAt above the floor, zero meaning half-way up; 0: no shelf is fixed.
-	Fixed   int
-	FixedAt Length
+	Fixed []FixedShelf // from the bottom up
+}
+
+// FixedShelf is a shelf whose middle has a place of its own.
+type FixedShelf struct {
+	No  int    // from 1 at the bottom
+	Mid Length // of the shelf's middle above the floor; 0: half-way up
 }
 
 // Division is a span, such as the inside height of a case, divided by shelves;
@@ -57,7 +60,7 @@ const (
 	WrongSum   DivisionFault = "wrong-sum"   // Given and the shelves do not add up to the span
 	TwoRests   DivisionFault = "two-rests"   // more than one opening of Given is zero
 	BadRatio   DivisionFault = "bad-ratio"   // not a positive number
-	BadFixed   DivisionFault = "bad-fixed"   // no such shelf, or Given has its place already
+	BadFixed   DivisionFault = "bad-fixed"   // no such shelf, not from the bottom up, or Given has its place already
 	TooMany    DivisionFault = "too-many"    // more than MaxDivisions, or one without thickness
 )
 
@@ -74,22 +77,21 @@ func Divide(span Length, thick []Length, rule OpeningRule) Division {
 		d.Fault = BadRatio
 		return d
 	}
-	height := picometres(span)
-	if f := rule.Fixed; f != 0 {
-		if f < 0 || f > len(thick) || rule.Kind == GivenOpenings || rule.FixedAt < 0 {
-			d.Fault = BadFixed
+	height, from, placed := picometres(span), new(big.Rat), 0
+	for _, f := range rule.Fixed {
+		if f.No <= placed || f.No > len(thick) || rule.Kind == GivenOpenings || f.Mid < 0 {
+			d.Fault, d.Openings = BadFixed, nil
 			return d
 		}
-		middle := picometres(rule.FixedAt)
-		if rule.FixedAt == 0 {
-			middle = new(big.Rat).Quo(height, big.NewRat(2, 1))
+		middle := picometres(f.Mid)
+		if f.Mid == 0 {
+			middle.Quo(height, big.NewRat(2, 1))
 		}
-		half := big.NewRat(int64(thick[f-1]), 2)
-		d.fill(new(big.Rat).Sub(middle, half), thick[:f-1], rule)
-		d.fill(new(big.Rat).Sub(height, new(big.Rat).Add(middle, half)), thick[f:], rule)
-	} else {
-		d.fill(height, thick, rule)
+		lower := middle.Sub(middle, big.NewRat(int64(thick[f.No-1]), 2))
+		d.fill(new(big.Rat).Sub(lower, from), thick[placed:f.No-1], rule)
+		from, placed = lower.Add(lower, picometres(thick[f.No-1])), f.No
 	}
+	d.fill(new(big.Rat).Sub(height, from), thick[placed:], rule)
 	if d.Fault != "" {
 		d.Openings = nil
 		return d

@@ -73,14 +73,22 @@ func TestDivide(t *testing.T) {
 		},
 		// Half of 41 is 20.5, the shelf from 20 to 21; (20 - 1)/2 below, 20 above.
 		{
-			name: "fixed half-way", span: 41 * Inch, thick: alike(2, Inch), rule: OpeningRule{Fixed: 2},
+			name: "fixed half-way", span: 41 * Inch, thick: alike(2, Inch), rule: OpeningRule{Fixed: []FixedShelf{{No: 2}}},
 			openings: []string{"19/2", "19/2", "20"}, lower: []string{"19/2", "20"},
 		},
 		// The shelf from 12 to 13; 8 above it in two steps of 1: (7 - 1)/2 and that + 1.
 		{
-			name: "fixed at a height, stepped above", span: 21 * Inch, thick: alike(2, Inch), rule: OpeningRule{Kind: SteppedOpenings, Step: Inch, Fixed: 1, FixedAt: 25 * Inch / 2},
+			name: "fixed at a height, stepped above", span: 21 * Inch, thick: alike(2, Inch), rule: OpeningRule{Kind: SteppedOpenings, Step: Inch, Fixed: []FixedShelf{{1, 25 * Inch / 2}}},
 			openings: []string{"12", "4", "3"}, lower: []string{"12", "17"},
 		},
+		// Shelves from 9 1/2 to 10 1/2 and from 29 1/2 to 30 1/2: (19 - 1)/2 between them,
+		// 9 1/2 below and 11 1/2 above.
+		{
+			name: "two fixed", span: 42 * Inch, thick: alike(3, Inch), rule: OpeningRule{Fixed: []FixedShelf{{1, 10 * Inch}, {3, 30 * Inch}}},
+			openings: []string{"19/2", "9", "9", "23/2"}, lower: []string{"19/2", "39/2", "59/2"},
+		},
+		{name: "fixed out of order", span: 42 * Inch, thick: alike(3, Inch), rule: OpeningRule{Fixed: []FixedShelf{{3, 30 * Inch}, {1, 10 * Inch}}}, fault: BadFixed},
+		{name: "the upper fixed below the lower", span: 42 * Inch, thick: alike(2, Inch), rule: OpeningRule{Fixed: []FixedShelf{{1, 30 * Inch}, {2, 10 * Inch}}}, fault: NoRoom, off: 21 * Inch},
 		{name: "no room", span: 3 * Inch, thick: alike(4, Inch), fault: NoRoom, off: Inch / 5},
 		{name: "nothing left", span: 4 * Inch, thick: alike(4, Inch), fault: NoRoom},
 		// Free 3: 3 top + 3*2 = 3, top -1.
@@ -90,8 +98,8 @@ func TestDivide(t *testing.T) {
 		{name: "given too much", span: 5 * Inch, thick: alike(2, Inch), rule: OpeningRule{Kind: GivenOpenings, Given: alike(3, Inch+Mil)}, fault: WrongSum, off: 3 * Mil},
 		{name: "given too little", span: 5 * Inch, thick: alike(2, Inch), rule: OpeningRule{Kind: GivenOpenings, Given: alike(3, Inch-Mil)}, fault: WrongSum, off: -3 * Mil},
 		{name: "no ratio", span: 5 * Inch, thick: alike(2, Inch), rule: OpeningRule{Kind: ScaledOpenings}, fault: BadRatio},
-		{name: "no such shelf", span: 50 * Inch, thick: alike(2, Inch), rule: OpeningRule{Fixed: 3}, fault: BadFixed},
-		{name: "fixed into the top", span: 50 * Inch, thick: alike(2, Inch), rule: OpeningRule{Fixed: 2, FixedAt: 50 * Inch}, fault: NoRoom, off: Inch / 2},
+		{name: "no such shelf", span: 50 * Inch, thick: alike(2, Inch), rule: OpeningRule{Fixed: []FixedShelf{{No: 3}}}, fault: BadFixed},
+		{name: "fixed into the top", span: 50 * Inch, thick: alike(2, Inch), rule: OpeningRule{Fixed: []FixedShelf{{2, 50 * Inch}}}, fault: NoRoom, off: Inch / 2},
 		{name: "a shelf of nothing", span: 50 * Inch, thick: []Length{0}, fault: TooMany},
 		{name: "too many", span: 50 * Inch, thick: alike(41, Mil), fault: TooMany},
 	} {
@@ -122,7 +130,12 @@ func TestDivideAddsUp(t *testing.T) {
 		rule.Step = of(20*Millimetre, "step")
 		rule.Ratio = Share{rapid.Int64Range(1, 9).Draw(t, "num"), rapid.Int64Range(1, 9).Draw(t, "den")}
 		if len(thick) > 0 && rapid.Bool().Draw(t, "fixed") {
-			rule.Fixed = rapid.IntRange(1, len(thick)).Draw(t, "which")
+			rule.Fixed = []FixedShelf{{No: rapid.IntRange(1, len(thick)).Draw(t, "which")}}
+			for no := rule.Fixed[0].No + 1; no <= len(thick); no++ {
+				if rapid.Bool().Draw(t, "another") {
+					rule.Fixed = append(rule.Fixed, FixedShelf{no, of(span, "middle")})
+				}
+			}
 		}
 		d := Divide(span, thick, rule)
 		if d.Fault == NoRoom {
