@@ -43,7 +43,7 @@ func start() storage.Start {
 		Settings: storage.Settings{
 			Unit: solver.MillimetreUnit, Grades: solver.DefaultGrades(), InstructorRole: "role 7",
 			InstructorName: "Bench leads",
-			Depth:          solver.DefaultDepthRule(), ReviewChannel: "channel 8", ReviewName: "notices", Cautions: []string{"Sleeves up"}, CheckOff: true,
+			Depth:          solver.DefaultDepthRule(), ReviewChannel: "channel 8", ReviewName: "notices", DigestRefused: "channel 5", Cautions: []string{"Sleeves up"}, CheckOff: true,
 			NoStopped: true, KeepDays: 400, BackupDays: 14, Zone: "Asia/Kolkata", Digest: true,
 			Hours: storage.ClassHours{Days: []time.Weekday{time.Monday, time.Wednesday}, From: 18 * 60, To: 21*60 + 30},
 		},
