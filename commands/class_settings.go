@@ -94,6 +94,9 @@ func digestReady(set storage.Settings) error {
 // settingsChange reads the options, all of them before any is kept.
 func (s *session) settingsChange(a args) (out []func(*storage.Settings), err error) {
 	add := func(f func(*storage.Settings)) { out = append(out, f) }
+	if (a["instructors"] != "" || a["clear"] == "instructors") && !s.caller.Admin {
+		return nil, &UserError{Option: "instructors", Message: "Who is an instructor is for an administrator of the server to say.", Hint: "Ask one to use /class settings instructors."}
+	}
 	if a["instructors"] != "" {
 		role := clip(a["instructors"], 100)
 		if s.everyone(role) {
@@ -182,7 +185,7 @@ func (s *session) settingsChange(a args) (out []func(*storage.Settings), err err
 		add(func(set *storage.Settings) { set.Hours = h })
 	}
 	if a["digest"] != "" {
-		add(func(set *storage.Settings) { set.Digest = yes(a, "digest") })
+		add(func(set *storage.Settings) { set.Digest, set.DigestRefused = yes(a, "digest"), "" })
 	}
 	if what := a["clear"]; what != "" {
 		if a[what] != "" {
@@ -443,6 +446,9 @@ func (s *session) settingsReply(head string) (Reply, error) {
 		fmt.Sprintf("Names are kept %s; backups %d days more.", keep, backupDays(set)),
 		fmt.Sprintf("Zone: %s; an evening ends at %02d:00. Class hours: %s.", orElse(set.Zone, "UTC"), storage.EveningEnds, hoursWord(set.Hours)),
 		fmt.Sprintf("Review channel: %s. Digest: %s.", orElse(set.ReviewName, orElse(set.ReviewChannel, "none")), yesNo[set.Digest]),
+	}
+	if digestPaused(set) {
+		text = append(text, digestWarning)
 	}
 	if set.NoStopped {
 		text = append(text, "Stopped dadoes and grooves are barred on the saw.")

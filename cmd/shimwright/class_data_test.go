@@ -95,7 +95,8 @@ func TestClassRights(t *testing.T) {
 		{`/class report csv:yes`, "omkrad"},
 		{`/class settings`, "ra"},
 		{`/class settings check-off:no`, "ra"},
-		{`/class settings instructors:"role 9"`, "ra"},
+		{`/class settings instructors:"role 9"`, "a"},
+		{`/class settings clear:instructors`, "a"},
 		{`/class near-miss`, "ra"},
 		{`/class near-miss note:"a tooth is loose"`, "omkrad"},
 		{`/again lot:"oak ply 3"`, "omkrad"},
@@ -114,6 +115,9 @@ func TestClassRights(t *testing.T) {
 			}
 			app, closeApp, err := openApp(testContext, name)
 			if err != nil {
+				t.Fatal(err)
+			}
+			if _, err := ask1(app, who, "/help"); err != nil && role != 's' { // known in the shop from here on
 				t.Fatal(err)
 			}
 			before := classAt(t, app)

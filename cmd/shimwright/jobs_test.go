@@ -18,8 +18,10 @@ import (
 func TestDigestPausesWhereItMayNotPost(t *testing.T) {
 	t.Parallel()
 	for name, bar := range map[string]func(*fakediscord.Guild, *fakediscord.Channel){
-		"forbidden": func(g *fakediscord.Guild, c *fakediscord.Channel) { g.RestrictBot(c, fakediscord.PermissionViewChannel) },
-		"gone":      func(g *fakediscord.Guild, c *fakediscord.Channel) { g.RemoveChannel(c) },
+		"forbidden": func(g *fakediscord.Guild, c *fakediscord.Channel) {
+			g.RestrictBot(c, fakediscord.PermissionViewChannel)
+		},
+		"gone": func(g *fakediscord.Guild, c *fakediscord.Channel) { g.RemoveChannel(c) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
@@ -60,9 +62,18 @@ func TestDigestPausesWhereItMayNotPost(t *testing.T) {
 			if got := say("/class board"); tries() != 2 || !strings.Contains(got, "The digest is paused: I may not post in the review channel.") {
 				t.Errorf("%d tries, want 2; the board says\n%s", tries(), got)
 			}
+			if got := say("/class settings"); !strings.Contains(got, "The digest is paused") {
+				t.Errorf("the settings do not say so:\n%s", got)
+			}
+			if got := say("/class settings digest:yes"); strings.Contains(got, "paused") {
+				t.Errorf("asked for again, it stays paused:\n%s", got)
+			}
+			if tuesday(3); tries() != 3 {
+				t.Errorf("%d tries, want a third after it was asked for again", tries())
+			}
 			other := hall.Channel("other")
 			say(`/class settings review:` + other.ID)
-			if tuesday(3); len(s.Messages(other)) != 1 || strings.Contains(say("/class board"), "paused") {
+			if tuesday(4); len(s.Messages(other)) != 1 || strings.Contains(say("/class board"), "paused") {
 				t.Errorf("in another channel: %+v", s.Messages(other))
 			}
 			for _, v := range s.Violations() {
