@@ -30,6 +30,7 @@ var classSoFar = []string{
 	`Wren /class near-miss note:"the offcut came back"`,
 	`Ines /class roster member:Ada saw:"Starter saw" until:2031-06-30`,
 	`Ines /class roster member:Wren minor:yes`,
+	`Ruth /saw now`,
 }
 
 func classSeed(t *testing.T, path string) {
