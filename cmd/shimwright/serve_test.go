@@ -83,4 +83,9 @@ func TestServeEndsWithAReason(t *testing.T) {
 			}
 		})
 	}
+	for _, v := range s.Violations() {
+		if v.Rule != "RECONNECT_AFTER_FATAL" { // each case is a program of its own
+			t.Errorf("Discord would refuse: %v", v)
+		}
+	}
 }
