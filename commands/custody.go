@@ -84,8 +84,9 @@ func (s *session) takeSet(set storage.Set) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	outOfService := &UserError{Option: "set", Message: set.Name + " is out of service.", Hint: "Take another set, or ask your instructor."}
 	if set.Retired || set.Parts.Outer.Out {
-		return Reply{}, &UserError{Option: "set", Message: set.Name + " is out of service.", Hint: "Take another set, or ask your instructor."}
+		return Reply{}, outOfService
 	}
 	_, err = s.app.Store.PassSet(s, s.shop.ID, set.ID, s.member.ID, s.caller.At, func(now storage.Custody) (int64, error) {
 		switch now.MemberID {
@@ -97,6 +98,9 @@ func (s *session) takeSet(set storage.Set) (Reply, error) {
 		who := names.member(now.MemberID)
 		return 0, &UserError{Option: "set", Message: fmt.Sprintf("%s is with %s since %s.", set.Name, who, s.when(now.At)), Hint: fmt.Sprintf("Ask %s to hand it over: /set hand set:%q to:%q", who, set.Name, s.member.Name)}
 	})
+	if isNotFound(err) { // retired just now
+		return Reply{}, outOfService
+	}
 	if err != nil {
 		return Reply{}, err
 	}

@@ -35,12 +35,14 @@ func (db *DB) SetsOut(ctx context.Context, shopID int64) (out []storage.Custody,
 // PassSet passes a set from member to member, by a member at a time: next is
 // given who has it (0: nobody) and says who has it from now on. Of callers at the
 // same moment one comes first, the others are told of it. An error of next comes
-// back as it is. A set or member of another shop is storage.ErrNotFound.
+// back as it is. A set or member of another shop is storage.ErrNotFound, and so is a
+// retired set, but for its return.
 func (db *DB) PassSet(
 	ctx context.Context, shopID, setID, memberID int64, at time.Time, next func(now storage.Custody) (holder int64, err error),
 ) (now storage.Custody, err error) {
 	err = db.write(ctx, func(tx *sql.Tx) error {
-		if _, err := only(loadSets(ctx, tx, setByID, shopID, setID)); err != nil {
+		set, err := only(loadSets(ctx, tx, setByID, shopID, setID))
+		if err != nil {
 			return err
 		}
 		now, err = only(queryAll(ctx, tx, custodyFields, custodyOfSet, shopID, setID))
@@ -50,6 +52,9 @@ func (db *DB) PassSet(
 		holder, err := next(now)
 		if err != nil || holder == now.MemberID {
 			return err
+		}
+		if set.Retired && holder != 0 {
+			return fmt.Errorf("pass retired set %d: %w", setID, storage.ErrNotFound)
 		}
 		if now.No != 0 {
 			if _, err := tx.ExecContext(ctx, endCustody, asMillis{&at}, memberID, shopID, now.No); err != nil {
