@@ -26,7 +26,7 @@ func (l *layout) reply() Reply {
 	text = append(text, l.sagText...)
 	text = append(text, l.warnLines()...)
 	text = append(text, l.nextLine(), arborCaution, deferral)
-	return Reply{Text: lines(text...), Data: l.data()}
+	return Reply{Text: lines(text...), Data: l.data(), Pictures: []Picture{l.picture()}}
 }
 
 // place writes a mark: rounded as asked, else to what a rule or caliper shows.

@@ -230,6 +230,9 @@ func scenes(t testing.TB) map[string]Scene {
 	for name, p := range stackPictures(t) {
 		out["stack_"+name] = Stack(p)
 	}
+	for name, p := range casePictures() {
+		out["case_"+name] = Case(p)
+	}
 	for name, p := range fitPictures(t) {
 		out["fit_"+name] = Fit(p)
 	}
