@@ -143,22 +143,10 @@ func TestPlans(t *testing.T) {
 		"lot":                  {selectSetups + setupsOfLot, []any{1, "oak", 5}, "setups_of_lot (shop_id=? AND lot_key=?)"},
 		"project":              {selectSetups + setupsOfProject, []any{1, "case", 5}, "setups_of_project (shop_id=? AND project_key=?)"},
 		"a member's cuts":      {cutsOfMember, []any{1, 2}, "cuts_of_member (shop_id=? AND member_id=?)"},
+		"taken down blind":     {selectSetups + setupsDownBlind, []any{1, 0, 5}, "marks_of_taking_down (shop_id=? AND at>?)"},
 		"near misses":          {selectNearMisses, []any{1, 20}, "near_misses USING PRIMARY KEY (shop_id=?)"},
 	} {
-		var plan strings.Builder
-		rows := must(db.reader.QueryContext(t.Context(), `EXPLAIN QUERY PLAN `+tc.query, tc.args...))(t)
-		for rows.Next() {
-			var number int
-			var detail string
-			if err := rows.Scan(&number, &number, &number, &detail); err != nil {
-				t.Fatal(err)
-			}
-			plan.WriteString(detail + "\n")
-		}
-		if err := rows.Err(); err != nil {
-			t.Fatal(err)
-		}
-		p := plan.String()
+		p := plan(t, db, tc.query, tc.args...)
 		if !strings.Contains(p, tc.want) || strings.Contains(strings.ReplaceAll(p, "SCAN CONSTANT ROW", ""), "SCAN ") || strings.Contains(p, "TEMP B-TREE FOR ORDER BY") || strings.Contains(p, "TEMP B-TREE FOR GROUP BY") {
 			t.Errorf("%s: want %s\n%s", name, tc.want, p)
 		}
