@@ -3,6 +3,7 @@ package bot
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"regexp"
 	"slices"
@@ -310,8 +311,10 @@ func TestFullQueueApologises(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if a := r.settled(r.stack("4")); a.Content != sayBusy || !a.Ephemeral() {
-		t.Errorf("the fourth: %+v", a)
+	a := r.settled(r.stack("4"))
+	ref := regexp.MustCompile(`reference ([0-9a-f]{8})`).FindStringSubmatch(a.Content)
+	if ref == nil || a.Content != fmt.Sprintf(sayBusy, ref[1]) || !a.Ephemeral() || !strings.Contains(r.log.String(), ref[1]) {
+		t.Errorf("the fourth: %+v\n%s", a, r.log)
 	}
 	if a := r.settled(r.server.Complete(r.mira, r.bench, "stack", fakediscord.Focus(fakediscord.String("set", "x")))); a.Type != fakediscord.CallbackAutocomplete {
 		t.Errorf("a completion: %+v", a)

@@ -19,7 +19,7 @@ import (
 
 // What the bot says for itself. Nothing of it depends on who asked.
 const (
-	sayBusy       = "The shop is busy and that one did not get through. Send it again in a few seconds."
+	sayBusy       = "The shop is busy and that one did not get through. Send it again in a few seconds; if that goes on, show the instructor the reference %s."
 	saySlow       = "That is more than one member can send at once. Wait a few seconds and send it again."
 	sayRestarting = "The bot is restarting. Send that again in a minute."
 	sayUnknown    = "That control is not one of this bot's. Start again from a command; /help lists them."
@@ -165,7 +165,9 @@ func (d *desk) take(raw []byte, reply *inline) bool {
 			defer func() { <-d.apologies }()
 			defer v.survive()
 			v.label, v.completing = "unknown", in.Type == inCompletion
-			v.say(sayBusy, outBusy)
+			ref := reference()
+			v.log.Error("no room for an interaction", "ref", ref, "inside", cap(d.room))
+			v.say(fmt.Sprintf(sayBusy, ref), outBusy)
 		}()
 	}
 	return true
