@@ -3,6 +3,7 @@ package commands
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -122,18 +123,18 @@ func (s *session) rosterReply() (Reply, error) {
 		line, err := s.rosterLine(s.member)
 		return Reply{Private: true, Text: lines(line, s.whoCan(s.checkOffRule()+" The whole roster is for instructors."))}, err
 	}
-	offs, saws, err := s.validCheckOffs()
+	offs, saws, err := s.grantedCheckOffs()
 	if err != nil {
 		return Reply{}, err
 	}
 	n := 0
 	var text []string
 	for _, m := range all {
-		if len(offs[m.ID]) > 0 {
+		if slices.ContainsFunc(offs[m.ID], func(c storage.CheckOff) bool { return c.Valid(s.today()) }) {
 			n++
 		}
 		if len(text) < rostered {
-			text = append(text, rosterWord(m, offs[m.ID], saws))
+			text = append(text, s.rosterWord(m, offs[m.ID], saws))
 		}
 	}
 	head := fmt.Sprintf("%d of %d %s checked off. %s", n, len(all), plural(len(all), "member is", "members are"), s.checkOffRule())
@@ -150,8 +151,8 @@ func (s *session) checkOffRule() string {
 	return "Here a check-off is not needed."
 }
 
-// validCheckOffs are those that allow a saw today, by member, and the saws' names.
-func (s *session) validCheckOffs() (map[int64][]storage.CheckOff, map[int64]string, error) {
+// grantedCheckOffs are those that were not withdrawn, by member, and the saws' names.
+func (s *session) grantedCheckOffs() (map[int64][]storage.CheckOff, map[int64]string, error) {
 	names, err := s.names()
 	if err != nil {
 		return nil, nil, err
@@ -159,7 +160,7 @@ func (s *session) validCheckOffs() (map[int64][]storage.CheckOff, map[int64]stri
 	all, err := s.app.Store.CheckOffs(s, s.shop.ID)
 	out := map[int64][]storage.CheckOff{}
 	for _, c := range all {
-		if _, there := names.saws[c.SawID]; there && c.Valid(s.today()) {
+		if _, there := names.saws[c.SawID]; there && c.Granted {
 			out[c.MemberID] = append(out[c.MemberID], c)
 		}
 	}
@@ -167,14 +168,18 @@ func (s *session) validCheckOffs() (map[int64][]storage.CheckOff, map[int64]stri
 }
 
 func (s *session) rosterLine(m storage.Member) (string, error) {
-	offs, saws, err := s.validCheckOffs()
-	return rosterWord(m, offs[m.ID], saws), err
+	offs, saws, err := s.grantedCheckOffs()
+	return s.rosterWord(m, offs[m.ID], saws), err
 }
 
-func rosterWord(m storage.Member, offs []storage.CheckOff, saws map[int64]string) string {
+func (s *session) rosterWord(m storage.Member, offs []storage.CheckOff, saws map[int64]string) string {
 	var words []string
 	for _, c := range offs {
-		words = append(words, saws[c.SawID]+untilWord(c.Until))
+		word := saws[c.SawID] + untilWord(c.Until)
+		if !c.Valid(s.today()) {
+			word = fmt.Sprintf("%s ended on %s", saws[c.SawID], c.Until)
+		}
+		words = append(words, word)
 	}
 	out := m.Name + ": not checked off"
 	if len(words) > 0 {

@@ -128,7 +128,7 @@ func (v *view) heldWord() string {
 		why = p.held(v.setup)
 	}
 	if why != "" {
-		word = "Not released: ask your instructor before you load or cut it (" + why + ")."
+		word = v.s.whoCan("Not released: ask your instructor before you load or cut it (" + why + ").")
 	}
 	v.held = &word
 	return word

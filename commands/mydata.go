@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"shimwright/solver"
@@ -96,15 +97,43 @@ func eraseData(s *session, a args) (Reply, error) {
 	if m.ID != s.member.ID {
 		whose = "name, key and notes of " + m.Name
 	}
+	text := []string{
+		"This blanks " + whose + ", for good: it cannot be taken back.",
+		"Setups, test cuts and check-offs stay in the shop's record, without a name. A check-off is lost with the name.",
+	}
+	held, err := s.stillHas(m)
+	if err != nil {
+		return Reply{}, err
+	}
+	if held != "" {
+		text = append(text, held)
+	}
 	id := action{verb: verbErase, arg: strconv.FormatInt(m.ID, 10)}
 	return Reply{
 		Private: true,
-		Text: lines(
-			"This blanks "+whose+", for good: it cannot be taken back.",
-			"Setups, test cuts and check-offs stay in the shop's record, without a name. A check-off is lost with the name.",
-		),
+		Text:    lines(text...),
 		Actions: []Action{{ID: id.String(), Label: "Erase it"}},
 	}, nil
+}
+
+// stillHas warns of sets that are with the member to be erased: nobody could be
+// asked for them afterwards. Empty where there is none.
+func (s *session) stillHas(m storage.Member) (string, error) {
+	names, err := s.names()
+	if err != nil {
+		return "", err
+	}
+	out, err := s.app.Store.SetsOut(s, s.shop.ID)
+	var sets []string
+	for _, c := range out {
+		if c.MemberID == m.ID {
+			sets = append(sets, orRetired(names.sets[c.SetID]))
+		}
+	}
+	if err != nil || len(sets) == 0 {
+		return "", err
+	}
+	return fmt.Sprintf("First return %s: afterwards the board says only that a former member has it.", strings.Join(sets, ", ")), nil
 }
 
 // pressErase carries the erasure out, for oneself or as an instructor.

@@ -227,8 +227,11 @@ func TestInstructorInDirectMessage(t *testing.T) {
 			t.Errorf("%s in the channel: %s", line, refused.Hint)
 		}
 	}
+	if r, err := ask1(app, direct, `/stack stock:0.703`); err != nil || !strings.Contains(r.Text, "(not checked off on Starter saw). "+why) {
+		t.Errorf("a setup by direct message: %v\n%s", err, r.Text)
+	}
 	for _, line := range []string{`/class roster`, `/class report`} {
-		if r, err := ask1(app, direct, line); err != nil || !strings.HasSuffix(r.Text, why) {
+		if r, err := ask1(app, direct, line); err != nil || !strings.Contains(r.Text, why) {
 			t.Errorf("%s: %v\n%s", line, err, r.Text)
 		}
 	}
@@ -430,5 +433,33 @@ func TestGaugeBoardWithPowerOn(t *testing.T) {
 		if strings.Contains(r.Text, "Look: power off not confirmed.") != flagged || !strings.HasPrefix(r.Text, "1 open setup") {
 			t.Errorf("%d presses:\n%s", presses, r.Text)
 		}
+	}
+}
+
+// TestRosterOfEndedCheckOffs: a check-off that has ended is in the roster with its
+// day, and counts no more; one that was withdrawn is gone.
+func TestRosterOfEndedCheckOffs(t *testing.T) {
+	app := openTest(t, filepath.Join(t.TempDir(), "class.db"))
+	askAs(t, app, "Ada", evening, `/set take set:"Starter inch set"`)
+	askAs(t, app, "Tomek", evening, `/saw now`)
+	askAs(t, app, "Ines", evening, `/class roster member:Ada saw:"Starter saw" until:2031-03-05`)
+	askAs(t, app, "Ines", evening, `/class roster member:Tomek saw:"Starter saw"`)
+	for days, want := range map[int]string{
+		1: "2 of 3 members are checked off. Here a check-off is not needed.\nAda: Starter saw until 2031-03-05.\nTomek: Starter saw.",
+		2: "1 of 3 members are checked off. Here a check-off is not needed.\nAda: Starter saw ended on 2031-03-05.\nTomek: Starter saw.",
+	} {
+		if r := askAs(t, app, "Ines", evening.AddDate(0, 0, days), `/class roster`); !strings.HasPrefix(r.Text, want) {
+			t.Errorf("after %d days:\n%s\nwant\n%s", days, r.Text, want)
+		}
+	}
+	askAs(t, app, "Ines", evening, `/class roster member:Tomek saw:"Starter saw" withdraw:yes`)
+	if r := askAs(t, app, "Ines", evening, `/class roster`); !strings.Contains(r.Text, "Tomek: not checked off.") {
+		t.Errorf("withdrawn:\n%s", r.Text)
+	}
+	if r := askAs(t, app, "Ada", evening, `/mydata erase`); !strings.Contains(r.Text, "First return Starter inch set:") {
+		t.Errorf("with a set out:\n%s", r.Text)
+	}
+	if r := askAs(t, app, "Tomek", evening, `/mydata erase`); strings.Contains(r.Text, "First return") {
+		t.Errorf("with none:\n%s", r.Text)
 	}
 }
