@@ -11,6 +11,9 @@ import (
 // halfLap is a rabbet as deep as half the board and as wide as its mate.
 const halfLap = "half-lap"
 
+// lapRange is how wide a rabbet or half-lap may be: it is as wide as its mate [shop].
+var lapRange = solver.Range{Min: grooveRange.Min, Max: 12 * solver.Inch}
+
 func passesCommand() Command {
 	return Command{
 		Name: "passes", Summary: "What one pass cannot do: which stack, how many passes, which move", Example: "/passes stock:1.5",
@@ -148,7 +151,7 @@ func (v *view) passDetail() []string {
 	}
 	var at []string
 	for _, s := range v.starts(now) {
-		at = append(at, v.setup.Style.FineBare(s))
+		at = append(at, strings.TrimSuffix(v.exactMove(s), " "+v.setup.Style.Unit.String()))
 	}
 	from := "wall"
 	if v.rabbet() {
@@ -159,7 +162,7 @@ func (v *view) passDetail() []string {
 	cut := now.Stack.Sum() + now.Offset
 	tried := fmt.Sprintf("Tried out: no ridge on the floor, no wall moved; neighbouring passes overlap by %s.", v.fine(cut-now.Move))
 	if v.rabbet() {
-		return append(out, tried, fmt.Sprintf("The last pass reaches %s past the end. Moves off by %s in all leave no ridge either: a rabbet or half-lap has one wall.", v.setup.Style.Size(v.over(now)), v.fine(solver.Length(now.Passes-1)*solver.MoveError)))
+		return append(out, tried, fmt.Sprintf("The last pass reaches %s past the end. Moves off by %s together leave no ridge either: a rabbet or half-lap has one wall.", v.setup.Style.Size(v.over(now)), v.fine(solver.Length(now.Passes-1)*solver.MoveError)))
 	}
 	narrow, wide := c.Narrowest.Groove.Width(), c.Widest.Groove.Width()
 	worst := fmt.Sprintf("Every move off by %s the same way: %s to %s, play %s to %s: %s to %s.", v.fine(solver.MoveError), v.setup.Style.FineBare(narrow), v.fine(wide),

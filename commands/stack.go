@@ -112,7 +112,7 @@ func (s *session) asked(a args) (setup storage.Setup, set storage.Set, saw stora
 	if setup.Aim, err = s.length(a, "aim", aimRange); err != nil {
 		return
 	}
-	if setup.Width, err = s.length(a, "width", grooveRange); err != nil {
+	if setup.Width, err = s.length(a, "width", lapRange); err != nil {
 		return
 	}
 	if setup.Joint != storage.Rabbet && setup.Width.Length > 0 {

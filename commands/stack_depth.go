@@ -46,7 +46,7 @@ func (s *session) cutInto(setup *storage.Setup, a args) (err error) {
 			Option: "other-face",
 			Message: fmt.Sprintf("%s and %s from both faces leave %s of %s; at least %s has to remain. Do not cut it.",
 				setup.Depth, setup.OtherFace, v.fine(max(0, c.Web)), v.setup.Style.Size(v.panel()), v.fine(c.MinWeb)),
-			Hint: fmt.Sprintf("At most %s in each face; or offset:yes, where they do not face each other.", atMost(v.setup.Style, c.To)),
+			Hint: fmt.Sprintf("At most %s for each face; or offset:yes, where they do not face each other.", atMost(v.setup.Style, c.To)),
 		}
 	}
 	return nil

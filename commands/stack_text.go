@@ -104,6 +104,12 @@ func (v *view) footWord() string {
 
 func (v *view) rabbetLines(now storage.PlannedStack, ok bool) []string {
 	w := v.rabbetWidth()
+	if v.set.Parts.Kind == solver.Blade {
+		return []string{
+			fmt.Sprintf("%s is an ordinary blade: a rabbet or half-lap is planned with a stacked set only.", v.set.Name),
+			"Name a stacked set with set:, or ask your instructor.",
+		}
+	}
 	if !ok {
 		return []string{
 			fmt.Sprintf("No stack of %s on %s is wide enough for a rabbet of %s.", v.set.Name, v.saw.Name, v.setup.Style.Size(w)),
@@ -171,9 +177,14 @@ func (v *view) passLines(now storage.PlannedStack) []string {
 	return out
 }
 
-// exactMove writes the move of a stop to a ten-thousandth, or a hundredth of a
-// millimetre: a stack of shims makes it.
-func (v *view) exactMove(move solver.Length) string { return v.fine(move) }
+// exactMove writes the move of a stop to half a thousandth, or a hundredth of a
+// millimetre: what is rounded off adds up over the passes.
+func (v *view) exactMove(move solver.Length) string {
+	if half := solver.Mil / 2; v.setup.Style.Unit == solver.InchUnit {
+		move = (move + half/2) / half * half
+	}
+	return v.fine(move)
+}
 
 // whyNotOnePass names the nearest stacks and what stands in the way.
 func (v *view) whyNotOnePass() string {
@@ -256,7 +267,7 @@ func (v *view) notes() []note {
 	for _, p := range v.labelNotes() {
 		add("label", p, true)
 	}
-	if now, ok := v.loaded(); ok && v.tellPasses && now.Passes == 1 {
+	if now, ok := v.loaded(); ok && v.tellPasses && now.Passes == 1 && v.cuttable() {
 		add("one-pass", "One pass does it; nothing has to be moved.", true)
 	}
 	switch {
