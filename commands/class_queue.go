@@ -112,8 +112,8 @@ func (b board) atThisSetting(saw storage.Saw) []string {
 	}
 	out := []string{b.sawLine(saw)}
 	var left []string
-	for _, setup := range b.cutOn(saw.ID) {
-		if setup.Pieces == 0 || setup.Done < setup.Pieces {
+	for _, setup := range b.open {
+		if at := setup.SawID == saw.ID && (setup.State != storage.Planned || b.loaded(setup)); at && (setup.Pieces == 0 || setup.Done < setup.Pieces) {
 			left = append(left, b.benchWord(setup))
 		}
 	}

@@ -97,6 +97,11 @@ func TestPlansOfAnEvening(t *testing.T) {
 			t.Errorf("after %s want %s\n%s", after, want, r.Text)
 		}
 	}
+	askAs(t, app, "Tomek", night.Add(2*time.Minute), `press 1:loaded:3:0:0:`) // no longer waits, and is not done
+	r := askAs(t, app, "Ines", night.Add(3*time.Minute), `/class queue`)
+	if !strings.HasPrefix(r.Text, "1 bench waits") || !strings.Contains(r.Text, "Left at this setting: setup 3 (Tomek, pieces not told). Cut them all, and a spare, before changing.") {
+		t.Errorf("with a stack loaded:\n%s", r.Text)
+	}
 }
 
 // TestHeldBackForEveryone: a setup that waits for its release says so to whoever
