@@ -19,7 +19,7 @@ import (
 // slowly answers after the deferral is due.
 func slowly(reply commands.Reply, err error) func(context.Context, commands.Call) (commands.Reply, error) {
 	return func(context.Context, commands.Call) (commands.Reply, error) {
-		time.Sleep(400 * time.Millisecond)
+		time.Sleep(tooLong)
 		return reply, err
 	}
 }
@@ -153,7 +153,7 @@ func TestRuleSlowPressesAreDeferred(t *testing.T) {
 			return commands.Reply{Text: "x", Actions: []commands.Action{{ID: "private", Label: "P"}, {ID: "open", Label: "O"}}}, nil
 		}
 		r.app.press = func(_ context.Context, p commands.Press) (commands.Reply, error) {
-			time.Sleep(400 * time.Millisecond)
+			time.Sleep(tooLong)
 			return commands.Reply{Text: "done", Private: p.ID == "private", Replace: true}, nil
 		}
 	}).start()
@@ -564,7 +564,7 @@ func TestHandlerThatHangs(t *testing.T) {
 	release := make(chan struct{})
 	defer close(release)
 	r := newRig(t, func(r *rig) {
-		r.cfg.pace.handler = 400 * time.Millisecond
+		r.cfg.pace.handler = tooLong
 		r.cfg.pace.drain = 100 * time.Millisecond
 		r.app.run = func(context.Context, commands.Call) (commands.Reply, error) {
 			<-release

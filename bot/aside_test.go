@@ -14,7 +14,7 @@ import (
 // answer was deferred in public.
 func TestDetailToReadNow(t *testing.T) {
 	t.Parallel()
-	for name, slow := range map[string]time.Duration{"at once": 0, "deferred": 400 * time.Millisecond} {
+	for name, slow := range map[string]time.Duration{"at once": 0, "deferred": tooLong} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			r := newRig(t, func(r *rig) {

@@ -54,7 +54,7 @@ func TestRealAppDialsIn(t *testing.T) {
 type sleepy struct{ App }
 
 func (s sleepy) Press(ctx context.Context, p commands.Press) (commands.Reply, error) {
-	time.Sleep(400 * time.Millisecond)
+	time.Sleep(tooLong)
 	return s.App.Press(ctx, p)
 }
 

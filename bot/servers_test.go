@@ -18,7 +18,7 @@ func TestServersByName(t *testing.T) {
 	var mu sync.Mutex
 	var heard []string
 	r := newRig(t, func(r *rig) {
-		r.cfg.pace.nameOld = 300 * time.Millisecond
+		r.cfg.pace.nameOld, r.cfg.pace.nameWait = 2*time.Second, 5*time.Second
 		r.app.run = func(_ context.Context, c commands.Call) (commands.Reply, error) {
 			mu.Lock()
 			defer mu.Unlock()
@@ -89,7 +89,7 @@ func TestRealAppAsksWhichShop(t *testing.T) {
 	t.Parallel()
 	r := newRig(t, func(r *rig) {
 		shipping(t)(r)
-		r.cfg.pace.nameOld = 100 * time.Millisecond
+		r.cfg.pace.nameOld, r.cfg.pace.nameWait = 100*time.Millisecond, 5*time.Second
 	}).start()
 	direct := func() fakediscord.Answer { return r.settled(r.server.Command(r.mira, r.server.DM(r.mira), "setups")) }
 	if a := direct(); !strings.Contains(a.Content, "which shop") {

@@ -62,7 +62,7 @@ func TestSignedInteractions(t *testing.T) {
 			reply := commands.Reply{Text: "ok", Actions: []commands.Action{{ID: "b", Label: "B"}, {ID: "form", Label: "F"}, {ID: "drawn", Label: "D"}}}
 			switch c.Options["stock"] {
 			case "slow":
-				time.Sleep(300 * time.Millisecond)
+				time.Sleep(tooLong)
 			case "long":
 				reply.Text = strings.Repeat("a line of the answer\n", 120)
 			case "bad":
@@ -126,7 +126,7 @@ func TestSignedAnsweredByAnotherProcess(t *testing.T) {
 	second.Draw = func(drawing.Scene) ([]byte, error) { return tinyPNG, nil }
 	second.App = &script{run: func(_ context.Context, c commands.Call) (commands.Reply, error) {
 		if c.Options["stock"] == "slow" {
-			time.Sleep(400 * time.Millisecond)
+			time.Sleep(tooLong)
 			return commands.Reply{Text: "already logged"}, nil
 		}
 		return commands.Reply{Text: "already logged", Pictures: []commands.Picture{{Name: "p", Alt: "says the same"}}}, nil

@@ -34,7 +34,7 @@ func (m *moody) mood(id string) (wait time.Duration, fate int) {
 	defer m.mu.Unlock()
 	m.entered[id] = true
 	if m.rng.IntN(20) == 0 {
-		wait = 300 * time.Millisecond // past the deferral
+		wait = tooLong // past the deferral
 	}
 	return wait, m.rng.IntN(100)
 }
