@@ -31,11 +31,11 @@ func (l *layout) picture() Picture {
 	}
 	for i, b := range l.bays {
 		if i == 0 {
-			p.Title += ", dividers in bay "
+			p.Title += ", dividers in " + plural(len(l.bays), "bay", "bays")
 		} else {
-			p.Title += ", "
+			p.Title += ","
 		}
-		p.Title += strconv.Itoa(b.No)
+		p.Title += " " + strconv.Itoa(b.No)
 		low := solver.Length(0)
 		if b.No > 1 {
 			low = l.span.Edges(0, l.grain)[b.No-2].At + l.thick[b.No-2]

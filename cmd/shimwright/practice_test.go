@@ -327,6 +327,8 @@ func TestP13FiveLeftSides(t *testing.T) {
 		says(t, r.Text, "Left side: inner face up, lower end (the reference) towards you, front edge on your left.",
 			"Right side: inner face up, lower end (the reference) towards you, front edge on your right: the mirror image of the left.",
 			"Mark face, front and lower end on both first")
+		// The picture says the same: (34.594 - 3 * 0.703)/4 + 0.703 = 8.824 for shelves.
+		says(t, r.raw, "mirror images: the left side with its front edge on the left", "from the lower end: 1: 8.824, 2: 17.6485, 3: 26.473 in")
 	}
 	r := b.good(`/shelves height:36 width:30 case-depth:12 stock:0.703 dividers:2`)
 	says(t, r.Text, "Bottom: inner face up, left end (the reference) on your left, front edge towards you",

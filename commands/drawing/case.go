@@ -52,9 +52,10 @@ type CrossBoard struct {
 // figures between the two sides.
 const (
 	sidesTall  = 88.0 // or what the figures between them need
-	sideMost   = 35.0 // width of one side
+	sideMost   = 33.0 // width of one side
 	frontTall  = 60.0
 	frontWide  = 62.0
+	crossMost  = 24.0 // of a piece that dividers stand in, front to back
 	crossWide  = ScreenWidth - 2*margin
 	tagGap     = 4.4 // between the baselines of two figures
 	hatchApart = 2.2

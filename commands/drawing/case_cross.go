@@ -23,7 +23,7 @@ func (p CasePicture) crosses(top float64) ([]View, float64) {
 	for i, pair := range p.Pairs {
 		if i == mostPairs {
 			v := page("more pairs")
-			y = paragraph(&v, fmt.Sprintf("%s more not drawn: the text has their marks.", plural(len(p.Pairs)-mostPairs, "bay is", "bays are")), margin, y+small+2, crossWide, small, Quiet, false)
+			y = paragraph(&v, plural(len(p.Pairs)-mostPairs, "more bay is not drawn: the text has its marks.", "more bays are not drawn: the text has their marks."), margin, y+small+2, crossWide, small, Quiet, false)
 			out = append(out, v)
 			break
 		}
@@ -42,7 +42,7 @@ func (p CasePicture) cross(pair CrossPair, top float64) ([]View, float64) {
 	for _, b := range pair.Pieces {
 		longest = max(longest, b.Length)
 	}
-	scale := min((crossWide-4)/longest.MM(), 30/deep)
+	scale := min((crossWide-4)/longest.MM(), crossMost/deep)
 	marks := page("marks of dividers")
 	y := top
 	var out []View

@@ -11,7 +11,15 @@ func (p CasePicture) front(top float64) ([]View, float64) {
 	c := p.Case
 	height, width := c.Over()
 	scale := min(frontTall/height.MM(), frontWide/width.MM())
-	v := View{Name: "front", X: (ScreenWidth - width.MM()*scale) / 2, Y: top + 6.5 + height.MM()*scale, ScaleX: scale, ScaleY: scale}
+	x := (ScreenWidth - width.MM()*scale) / 2
+	if all, even := openings(p.Division); p.What != Dividers { // room for their figures beside it
+		longest := 0.0
+		for _, o := range all {
+			longest = max(longest, widthOf(p.openingWord(o, even), body, false))
+		}
+		x = min(x, ScreenWidth-margin-longest-3-width.MM()*scale)
+	}
+	v := View{Name: "front", X: x, Y: top + 6.5 + height.MM()*scale, ScaleX: scale, ScaleY: scale}
 	words := page("openings")
 	words.add(Text{X: margin, Y: top + 3.4, Size: body, Bold: true, Role: Ink, Text: "From its front, outside " + p.Style.FineBare(height) + " by " + p.Style.Fine(width)})
 
@@ -78,7 +86,7 @@ func (p CasePicture) heights(words, v *View, floor, width solver.Length) {
 		at := v.PageY(-p.middle(n, floor).MM())
 		words.add(
 			Line{What: "to the opening", X0: x + 0.6, Y0: at, X1: x + 2.4, Y1: at, Role: Measure, Thick: 0.25},
-			Text{X: x + 3, Y: at + body*0.36, Size: body, Role: Ink, Text: "each " + p.Style.FineBare(all[0])},
+			Text{X: x + 3, Y: at + body*0.36, Size: body, Role: Ink, Text: p.openingWord(all[0], true)},
 		)
 		return
 	}
@@ -89,9 +97,17 @@ func (p CasePicture) heights(words, v *View, floor, width solver.Length) {
 	for i, y := range spread(ys, tagGap) {
 		words.add(
 			Line{What: "to the opening", X0: x + 0.6, Y0: ys[i], X1: x + 2.4, Y1: y, Role: Measure, Thick: 0.25},
-			Text{X: x + 3, Y: y + body*0.36, Size: body, Role: Ink, Text: p.Style.FineBare(all[len(all)-1-i])},
+			Text{X: x + 3, Y: y + body*0.36, Size: body, Role: Ink, Text: p.openingWord(all[len(all)-1-i], false)},
 		)
 	}
+}
+
+// openingWord is the figure beside an opening; one stands for all that are alike.
+func (p CasePicture) openingWord(o solver.Length, even bool) string {
+	if even {
+		return "each " + p.Style.FineBare(o)
+	}
+	return p.Style.FineBare(o)
 }
 
 // middle is the middle of an opening, from 0 at the floor, above the lower end.

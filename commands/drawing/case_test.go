@@ -45,12 +45,24 @@ func casePictures() map[string]CasePicture {
 	many.Title, many.Grain = "Case with 40 shelves", 0
 	many.Division = solver.Divide(high, alike(40, 10*mm), solver.OpeningRule{})
 
+	broad := tall // long figures beside a broad case, and more bays than are drawn
+	broad.Title, broad.Grain = "Case with 1 shelf", 0
+	broad.Case.Height, broad.Case.Width, broad.Case.Deep, broad.Case.Top = 2400*mm, 3000*mm, 600*mm, 0
+	high, _ = broad.Case.Inside()
+	_, inWide := broad.Case.Inside()
+	broad.Division = solver.Divide(high, alike(1, 18*mm), solver.OpeningRule{})
+	for range 3 {
+		broad.Pairs = append(broad.Pairs, CrossPair{"Bay 1", 0, high / 3, solver.Divide(inWide, alike(2, 18*mm), solver.OpeningRule{}), []CrossBoard{
+			{"bottom, inner face up", broad.Case.ShelfLength(), 6 * mm, false}, {"shelf 1, lower face up", broad.Case.ShelfLength() + 4*mm, 8 * mm, true},
+		}})
+	}
+
 	runners := shelves
 	runners.Title, runners.What = "Case with 3 runner pairs", Runners
 	high, _ = c.Inside()
 	runners.Division = solver.Divide(high, alike(3, solver.Inch/2), solver.OpeningRule{Kind: solver.GivenOpenings, Given: []solver.Length{5 * solver.Inch, 6 * solver.Inch, 0, 4 * solver.Inch}})
 	runners.Case.Rabbet, runners.Case.Back = 0, 0
-	return map[string]CasePicture{"shelves": shelves, "bays": bays, "dividers": dividers, "tall": tall, "many": many, "runners": runners}
+	return map[string]CasePicture{"shelves": shelves, "bays": bays, "dividers": dividers, "tall": tall, "many": many, "broad": broad, "runners": runners}
 }
 
 // The right side is the left one seen in a mirror, and every dado of both begins
