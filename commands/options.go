@@ -27,6 +27,7 @@ var examples = map[string]string{
 	"depth": "1/4 or 6mm", "aim": "0.004 or 0.1mm", "arbor": "13/16 or 20mm", "insert": "7/8 or 22mm",
 	"pair": "1/4 or 6.4mm", "kerf": "1/8 or 3.2mm", "plate": "0.090 or 2.2mm", "tooth": "0.125 or 3.2mm",
 	"chippers": `"4 x 1/8, 3/32, 1/16"`, "shims": `"2 x 0.004, 2 x 0.010"`,
+	"height": "36 or 900mm", "case-depth": "11 1/2 or 290mm", "step": "1 or 25mm", "kick": "3 or 80mm", "openings": "12, 10, rest",
 	"teeth": "24", "chipper-teeth": "4", "speed": "4000", "max-speed": "7000",
 }
 

@@ -379,7 +379,7 @@ func (s *session) fixedShelves(text string, n int) ([]solver.FixedShelf, error) 
 		if placed {
 			m, err := solver.ParseMeasure(at, s.style.Unit, openingRange)
 			if err != nil {
-				return nil, measureError("fixed", err)
+				return nil, &UserError{Option: "fixed", Message: fmt.Sprintf("Place of shelf %d: %s", f.No, err), Hint: example}
 			}
 			f.Mid = m.Length
 		} else if len(list) > 1 {
