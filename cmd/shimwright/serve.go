@@ -59,7 +59,7 @@ func noToken(fix string) *bot.Fatal { return &bot.Fatal{Code: bot.ExitToken, Fix
 // works harder near it, and what is free goes back to the system. What lives takes
 // a quarter of it; the program's code and SQLite's caches come on top
 // (BenchmarkMemory in package bot). An operator's GOMEMLIMIT goes before it.
-const goMemory = 36 << 20
+const goMemory = 30 << 20
 
 // serve connects to Discord and answers there until it is told to stop.
 func serve(ctx context.Context, p *program, args []string) int {
