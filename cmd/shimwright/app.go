@@ -34,5 +34,18 @@ func openTimedApp(ctx context.Context, path string, timed func(kind string, took
 // bright bench.
 func pictures() func(drawing.Scene) ([]byte, error) {
 	var drawn drawing.Cache
-	return func(s drawing.Scene) ([]byte, error) { return drawn.PNG(s, drawing.Light()) }
+	return inTurn(func(s drawing.Scene) ([]byte, error) { return drawn.PNG(s, drawing.Light()) })
+}
+
+// easels is how many pictures are drawn at a time: one takes some 10 MiB while it
+// is drawn, and a whole class may ask at the same moment.
+const easels = 2
+
+func inTurn(draw func(drawing.Scene) ([]byte, error)) func(drawing.Scene) ([]byte, error) {
+	free := make(chan struct{}, easels)
+	return func(s drawing.Scene) ([]byte, error) {
+		free <- struct{}{}
+		defer func() { <-free }()
+		return draw(s)
+	}
 }
