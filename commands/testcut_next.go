@@ -133,9 +133,13 @@ func (v *view) advise(done *step) {
 			return
 		}
 		done.to = plannedPasses(plan)
-	case !ok || !change.Reached:
-		done.next = stepStuck
-		return
+	case !ok || !change.Reached: // what one stack does not reach, passes may
+		plan, ok := solver.PlanPasses(v.set.Parts, v.saw.Saw, v.model, v.window)
+		if !ok {
+			done.next = stepStuck
+			return
+		}
+		done.to, done.takenOff = plannedPasses(plan), now.Stack.TakenOff(plan.Stack)
 	default:
 		done.to, done.takenOff = planned(change.Candidate), change.TakenOff
 	}
@@ -308,7 +312,7 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 		return "No single dado fits all of this stock.", []string{"Sort it into lots, thin the fat ends, or cut a tongue of one thickness; then ask again."}
 	case stepStuck:
 		d.Notes = append(d.Notes, "out-of-reach")
-		return fmt.Sprintf("No stack of %s gets it right.", v.set.Name), []string{"Ask again with /stack for a plan in passes, or take another set."}
+		return fmt.Sprintf("No stack of %s gets it right, in one pass or in several.", v.set.Name), []string{"It cuts wider than this stock needs: ask again with /stack, which takes an ordinary blade where the shop has one, or take another set."}
 	case stepMeasured:
 		return "The fence sets a rabbet's width, not the stack.", []string{fmt.Sprintf("Wanted: %s. Move the fence by the difference and cut again.", v.setup.Style.Size(v.rabbetWidth()))}
 	case stepSame:
@@ -318,16 +322,34 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 		d.Notes = append(d.Notes, "edge")
 		rest = append(rest, fmt.Sprintf("Snug, but likely by luck, at the edge of snug: as it stands the next cut is snug with %s only.", percent(v.expect(done.from).Chance)))
 	}
-	if done.to.Passes > 1 && done.to.Stack.Equal(done.from.Stack) {
-		return fmt.Sprintf("Next: move the stop %s instead of %s.", v.exactMove(done.to.Move), v.exactMove(done.from.Move)), []string{
-			fmt.Sprintf("Then about %s: %s, snug %s. The arbor stays as it is.", v.fine(width(done.to)), v.playWord(width(done.to)), percent(done.to.Chance)),
-		}
+	if done.to.Passes > 1 {
+		return v.nextPasses(done)
 	}
 	return fmt.Sprintf("Next: %s.", v.changeWord(done)), append(rest,
 		arborCaution,
 		fmt.Sprintf("Then it holds %s and cuts about %s: %s, snug %s.", v.partsWord(done.to.Stack), v.fine(width(done.to)), v.playWord(width(done.to)), percent(done.to.Chance)),
 		fmt.Sprintf("%s %s off. %s Then cut again in the same scrap; if you keep the old stack instead, say kept:yes.", number2(done.takenOff), plural(done.takenOff, "piece comes", "pieces come"), v.loadWord(done.to.Stack)),
 	)
+}
+
+// nextPasses says what to do next in passes: another move of the stop, or passes
+// where one was tried.
+func (v *view) nextPasses(done step) (head string, rest []string) {
+	to := done.to
+	together := fmt.Sprintf("about %s: %s, snug %s", v.fine(width(to)), v.playWord(width(to)), percent(to.Chance))
+	if !to.Stack.Equal(done.from.Stack) {
+		return fmt.Sprintf("Next: %s passes with %s, the stop moved by %s.", number(to.Passes), v.partsWord(to.Stack), v.exactMove(to.Move)), []string{
+			"No single stack reaches it; together " + together + ".",
+			arborCaution,
+			fmt.Sprintf("%s %s off. %s Then cut again in the same scrap.", number2(done.takenOff), plural(done.takenOff, "piece comes", "pieces come"), v.loadWord(to.Stack)),
+		}
+	}
+	if to.Passes == done.from.Passes {
+		head = fmt.Sprintf("Next: move the stop %s instead of %s.", v.exactMove(to.Move), v.exactMove(done.from.Move))
+	} else {
+		head = fmt.Sprintf("Next: %s passes with the same stack, the stop moved by %s.", number(to.Passes), v.exactMove(to.Move))
+	}
+	return head, []string{"Then " + together + ". The arbor stays as it is."}
 }
 
 func widerNarrower(l solver.Length) string {
