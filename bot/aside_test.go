@@ -2,7 +2,6 @@ package bot
 
 import (
 	"context"
-	"strings"
 	"testing"
 	"time"
 
@@ -42,26 +41,5 @@ func TestDetailToReadNow(t *testing.T) {
 				t.Errorf("and then %+v", a)
 			}
 		})
-	}
-}
-
-// Those whom a reply concerns are called, by id and by nothing in its text; a
-// private one calls nobody.
-func TestMembersToTell(t *testing.T) {
-	t.Parallel()
-	reply := commands.Reply{Text: "Blue case is changed.\n<@9> @everyone", Tell: []string{"41", "42", "41", "Ada", "<@7>", ""}}
-	const text = "**Blue case is changed.**\n\\<\u200b@\u200b9> @\u200beveryone" // inert, as every text
-	m := render(reply, nil, quiet()).first
-	if want := text + "\n<@41> <@42>"; m.Content != want || mustJSON(t, m.Mentions) != `{"parse":[],"users":["41","42"]}` {
-		t.Errorf("%q, %s", m.Content, mustJSON(t, m.Mentions))
-	}
-	reply.Private = true
-	if m := render(reply, nil, quiet()).first; m.Content != text || mustJSON(t, m.Mentions) != `{"parse":[]}` {
-		t.Errorf("private: %q, %s", m.Content, mustJSON(t, m.Mentions))
-	}
-	reply = commands.Reply{Text: strings.Repeat("w ", 2500), Tell: []string{"12345678901234567890"}}
-	r := render(reply, nil, quiet())
-	if n := units(r.first.Content); n > maxContent || !strings.HasSuffix(r.first.Content, "\n<@12345678901234567890>") || len(r.rest) == 0 {
-		t.Errorf("%d characters and %d further messages", n, len(r.rest))
 	}
 }

@@ -3,7 +3,6 @@ package bot
 import (
 	"log/slog"
 	"math"
-	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -36,10 +35,8 @@ type rendered struct {
 // be read; embeds vanish for members who switched link previews off, so there are
 // none.
 func render(r commands.Reply, draw func(drawing.Scene) ([]byte, error), log *slog.Logger) rendered {
-	ping, users := told(r)
-	parts := split(format(r.Text), maxContent-len(ping))
-	out := rendered{first: plain(parts[0]+ping, r.Private), rest: parts[1:], private: r.Private, replace: r.Replace}
-	out.first.Mentions.Users = users
+	parts := split(format(r.Text), maxContent)
+	out := rendered{first: plain(parts[0], r.Private), rest: parts[1:], private: r.Private, replace: r.Replace}
 	out.first.Components = buttons(r, log)
 	for _, d := range r.Details {
 		if d.Now {
@@ -80,26 +77,6 @@ func render(r commands.Reply, draw func(drawing.Scene) ([]byte, error), log *slo
 		out.first.files = append(out.first.files, file{name: fileName(f.Name), kind: f.Type, data: f.Data})
 	}
 	return out
-}
-
-// mostTold is how many members one message calls.
-const mostTold = 20
-
-// told is the line that calls the attention of members, and who they are.
-func told(r commands.Reply) (line string, users []string) {
-	if r.Private {
-		return "", nil
-	}
-	for _, key := range r.Tell {
-		if _, err := strconv.ParseUint(key, 10, 64); err == nil && len(users) < mostTold && !slices.Contains(users, key) {
-			users = append(users, key)
-			line += " <@" + key + ">"
-		}
-	}
-	if line != "" {
-		line = "\n" + line[1:]
-	}
-	return line, users
 }
 
 // format escapes a text and makes its first line, the answer, bold.

@@ -46,11 +46,9 @@ type message struct {
 	files []file
 }
 
-// mentions with an empty list: nothing in the text may ping anyone, but those who
-// are to be told.
+// mentions with an empty list: nothing in the text may ping anyone.
 type mentions struct {
 	Parse []string `json:"parse"`
-	Users []string `json:"users,omitempty"`
 }
 
 type row struct {

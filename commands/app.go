@@ -47,10 +47,7 @@ type Reply struct {
 	Private bool // only the asker may see it
 	// Replace says that a reply to a press takes the place of the message that
 	// the button was on, where the adapter can do that.
-	Replace bool
-	// Tell are the platform's keys of members whom it concerns: an adapter calls
-	// their attention to a reply that others see too.
-	Tell     []string
+	Replace  bool
 	Details  []Detail // behind buttons on a phone, below the text in a terminal
 	Actions  []Action
 	Pictures []Picture

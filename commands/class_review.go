@@ -287,7 +287,6 @@ func (s *session) moved(no int64, deed storage.Deed, to func(storage.State) stor
 		return Reply{}, err
 	}
 	return Reply{
-		Tell:    s.keyOf(setup.MemberID, names),
 		Text:    lines(append([]string{fmt.Sprintf("Setup %d of %s on %s: %s", no, names.member(setup.MemberID), v.saw.Name, lowerFirst(v.lifeWord(names)))}, v.footWord())...),
 		Actions: []Action{showAction(no, 0)},
 	}, nil

@@ -151,7 +151,7 @@ func handSet(s *session, a args) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	r := Reply{Tell: s.keyOf(to.ID, names)}
+	r := Reply{}
 	for _, l := range loads {
 		if l.SetID == set.ID {
 			text = append(text, fmt.Sprintf("It is on %s: check the stack before using it, then press Checked.", orRetired(names.saws[l.SawID])))
@@ -202,35 +202,33 @@ func completeMembers(s *session, typed string) ([]Choice, error) {
 
 // affected says who has a setup of this evening, or one that was cut, whose stack
 // has a piece of the kind that has just gone out of service, and which saws it is
-// on; tell are those members. Older plans say so when they are looked at.
-func (s *session) affected(set storage.Set, piece string) (text, tell []string, err error) {
+// on. Older plans say so when they are looked at.
+func (s *session) affected(set storage.Set, piece string) (text []string, err error) {
 	kind, nominal, err := pieceNamed(set.Parts, piece)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	names, err := s.names()
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	open, err := s.app.Store.OpenSetups(s, s.shop.ID, s.shop.Settings.EveningBegan(s.caller.At), mostOpen)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	loads, err := s.app.Store.Loads(s, s.shop.ID)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	for _, l := range loads {
 		if l.SetID == set.ID && has(l.Stack, kind, nominal) {
 			text = append(text, fmt.Sprintf("It may be on %s now. Stop there: power off, take the stack off, look at every piece.", orRetired(names.saws[l.SawID])))
-			tell = append(tell, s.keyOf(l.MemberID, names)...)
 		}
 	}
 	var who []string
 	for _, setup := range open {
 		if setup.SetID == set.ID && len(setup.Stacks) > 0 && has(setup.Stacks[setup.Loaded].Stack, kind, nominal) {
 			who = append(who, fmt.Sprintf("%s (setup %d, %s)", names.member(setup.MemberID), setup.No, setup.State))
-			tell = append(tell, s.keyOf(setup.MemberID, names)...)
 		}
 	}
 	if len(who) > 0 {
@@ -241,16 +239,7 @@ func (s *session) affected(set storage.Set, piece string) (text, tell []string, 
 		}
 		text = append(text, "Open setups with such a piece, to be looked at: "+strings.Join(who, ", ")+more+".")
 	}
-	return text, tell, nil
-}
-
-// keyOf is the platform's key of a member to be told of a reply; nothing for the
-// asker, who reads it anyway, and for who was erased.
-func (s *session) keyOf(memberID int64, names shopNames) []string {
-	if key := names.keys[memberID]; key != "" && memberID != s.member.ID {
-		return []string{key}
-	}
-	return nil
+	return text, nil
 }
 
 // has says whether a stack has a piece of the kind and nominal size.

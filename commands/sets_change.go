@@ -37,12 +37,11 @@ func changeSet(s *session, a args) (Reply, error) {
 	text := append([]string{changed.Name + " is changed."}, setText(changed)...)
 	r := Reply{}
 	if a["out"] != "" && a["out"] != "0" {
-		warning, tell, err := s.affected(changed, a["piece"])
+		warning, err := s.affected(changed, a["piece"])
 		if err != nil {
 			return Reply{}, err
 		}
 		text = slices.Insert(text, 1, warning...) // before what the set has
-		r.Tell = tell
 	}
 	r.Text = lines(text...)
 	return r, nil

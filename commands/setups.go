@@ -95,11 +95,10 @@ func runSetups(s *session, a args) (Reply, error) {
 // shopNames are the names that setups refer to by id.
 type shopNames struct {
 	sets, saws, members map[int64]string
-	keys                map[int64]string // the platform's, of members who were not erased
 }
 
 func (s *session) names() (shopNames, error) {
-	n := shopNames{map[int64]string{}, map[int64]string{}, map[int64]string{}, map[int64]string{}}
+	n := shopNames{map[int64]string{}, map[int64]string{}, map[int64]string{}}
 	sets, err := s.app.Store.Sets(s, s.shop.ID)
 	if err != nil {
 		return n, err
@@ -120,9 +119,6 @@ func (s *session) names() (shopNames, error) {
 	}
 	for _, x := range members {
 		n.members[x.ID] = x.Name
-		if !x.Erased {
-			n.keys[x.ID] = x.Key
-		}
 	}
 	return n, nil
 }

@@ -19,7 +19,7 @@ const (
 // Belief is what the shop has learned; the zero value where it has not cut yet,
 // or is no shop. It may be of an older model, see solver.Belief.Stale.
 func (db *DB) Belief(ctx context.Context, shopID int64) (b solver.Belief, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		b, err = loadBelief(ctx, tx, shopID)
 		return err
 	})

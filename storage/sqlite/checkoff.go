@@ -24,7 +24,7 @@ func checkOffFields(c *storage.CheckOff) []any {
 // AddCheckOff puts a check-off, or its end, into the record. A member or saw of
 // another shop is storage.ErrNotFound.
 func (db *DB) AddCheckOff(ctx context.Context, c storage.CheckOff) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, insertCheckOff, checkOffFields(&c)...); err != nil {
 			return fmt.Errorf("add check-off: %w", named(err))
 		}
@@ -34,7 +34,7 @@ func (db *DB) AddCheckOff(ctx context.Context, c storage.CheckOff) error {
 
 // CheckOffs are the newest of each member and saw of the shop, by member.
 func (db *DB) CheckOffs(ctx context.Context, shopID int64) (all []storage.CheckOff, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = queryAll(ctx, tx, checkOffFields, selectCheckOffs, shopID)
 		return err
 	})
@@ -44,7 +44,7 @@ func (db *DB) CheckOffs(ctx context.Context, shopID int64) (all []storage.CheckO
 // CheckOff is the newest of a member for a saw; storage.ErrNotFound where there
 // never was one.
 func (db *DB) CheckOff(ctx context.Context, shopID, memberID, sawID int64) (c storage.CheckOff, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		c, err = only(queryAll(ctx, tx, checkOffFields, checkOffNow, shopID, memberID, sawID))
 		return err
 	})

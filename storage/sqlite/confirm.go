@@ -57,7 +57,7 @@ func addMarks(ctx context.Context, tx *sql.Tx, rows []markRow) error {
 // DownUnconfirmed are the setups whose saw was taken down since a time without
 // power off confirmed, newest first, at most limit of them.
 func (db *DB) DownUnconfirmed(ctx context.Context, shopID int64, since time.Time, limit int) (all []storage.Setup, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = loadSetups(ctx, tx, setupsDownBlind, shopID, asMillis{&since}, limit)
 		return err
 	})
@@ -67,7 +67,7 @@ func (db *DB) DownUnconfirmed(ctx context.Context, shopID int64, since time.Time
 // CautionsRead is when the member last had the whole list of cautions; the zero
 // time where never.
 func (db *DB) CautionsRead(ctx context.Context, shopID, memberID int64) (at time.Time, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		at, err = cautionsRead(ctx, tx, shopID, memberID)
 		return err
 	})
@@ -85,7 +85,7 @@ func cautionsRead(ctx context.Context, tx *sql.Tx, shopID, memberID int64) (time
 
 // ReadCautions notes that the member had the whole list of cautions.
 func (db *DB) ReadCautions(ctx context.Context, shopID, memberID int64, at time.Time) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, upsertRead, shopID, memberID, asMillis{&at}); err != nil {
 			return fmt.Errorf("note the cautions: %w", named(err))
 		}

@@ -25,7 +25,7 @@ func custodyFields(c *storage.Custody) []any {
 
 // SetsOut says who has which set now; a set in its place is not in it.
 func (db *DB) SetsOut(ctx context.Context, shopID int64) (out []storage.Custody, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		out, err = queryAll(ctx, tx, custodyFields, custodyNow, shopID)
 		return err
 	})
@@ -40,7 +40,7 @@ func (db *DB) SetsOut(ctx context.Context, shopID int64) (out []storage.Custody,
 func (db *DB) PassSet(
 	ctx context.Context, shopID, setID, memberID int64, at time.Time, next func(now storage.Custody) (holder int64, err error),
 ) (now storage.Custody, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		set, err := only(loadSets(ctx, tx, setByID, shopID, setID))
 		if err != nil {
 			return err

@@ -66,7 +66,7 @@ func cutFields(c *cutRow) []any {
 // back as it stands.
 func (db *DB) LogCut(ctx context.Context, shopID, no int64, log func(*storage.Bench) error) (storage.Setup, error) {
 	var s storage.Setup
-	err := db.write(ctx, func(tx *sql.Tx) (err error) {
+	err := db.write(ctx, func(ctx context.Context, tx *sql.Tx) (err error) {
 		s, err = logCut(ctx, tx, shopID, no, log)
 		return err
 	})
@@ -184,7 +184,7 @@ func (db *DB) ReviseCuts(
 	ctx context.Context, shopID, no int64,
 	revise func(*storage.Setup) error, replay func([]storage.Logged) solver.Belief,
 ) (s storage.Setup, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if s, err = setupAt(ctx, tx, shopID, no); err != nil {
 			return err
 		}

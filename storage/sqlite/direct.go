@@ -20,7 +20,7 @@ const (
 // MemberShops are the shops of a platform in which someone is a member, and which
 // of them their direct messages are about: 0 where they have not said.
 func (db *DB) MemberShops(ctx context.Context, platform, memberKey string) (shops []storage.Shop, chosen int64, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if shops, err = queryAll(ctx, tx, shopFields, shopsOfMember, platform, memberKey); err != nil {
 			return err
 		}
@@ -35,7 +35,7 @@ func (db *DB) MemberShops(ctx context.Context, platform, memberKey string) (shop
 
 // ChooseShop says which shop a member's direct messages are about.
 func (db *DB) ChooseShop(ctx context.Context, platform, memberKey string, shopID int64) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, chooseDirect, platform, memberKey, shopID); err != nil {
 			return fmt.Errorf("choose shop: %w", named(err))
 		}

@@ -14,7 +14,7 @@ const (
 
 // Shops are all shops on record.
 func (db *DB) Shops(ctx context.Context) (all []storage.Shop, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = queryAll(ctx, tx, shopFields, selectShops)
 		return err
 	})
@@ -23,7 +23,7 @@ func (db *DB) Shops(ctx context.Context) (all []storage.Shop, err error) {
 
 // Claim is true for the one caller, of all processes, that does a shop's job of a day.
 func (db *DB) Claim(ctx context.Context, shopID int64, job string, day storage.Day) (mine bool, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		r, err := tx.ExecContext(ctx, insertClaim, shopID, job, day)
 		if err != nil {
 			return named(err)

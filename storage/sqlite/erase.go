@@ -40,7 +40,7 @@ const (
 // Erase blanks a member's key, name and notes, in the file and in its log. A
 // member erased already is storage.ErrNotFound.
 func (db *DB) Erase(ctx context.Context, shopID, memberID int64) (e storage.Erasure, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		e.Notes, err = erase(ctx, tx, shopID, memberID)
 		return err
 	})
@@ -56,7 +56,7 @@ func (db *DB) Erase(ctx context.Context, shopID, memberID int64) (e storage.Eras
 // It gives the number of members blanked.
 func (db *DB) Retain(ctx context.Context, shopID int64, since time.Time, today storage.Day) (members int, err error) {
 	blanked := 0
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, seeUnnoted, today, shopID); err != nil {
 			return err
 		}

@@ -68,7 +68,7 @@ func weekFields(w *storage.MemberWeek) []any {
 // Figures are those of each member of the shop in each week, for setups made on
 // the days from first to last.
 func (db *DB) Figures(ctx context.Context, shopID int64, first, last storage.Day) (weeks []storage.MemberWeek, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		weeks, err = queryAll(ctx, tx, weekFields, selectWeeks, shopID, first, last)
 		return err
 	})

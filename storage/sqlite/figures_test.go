@@ -167,7 +167,7 @@ func TestFigures(t *testing.T) {
 	same(t, "the second week alone", part, second)
 
 	// What 0003 does to a record that is there already.
-	err := db.write(t.Context(), func(tx *sql.Tx) error {
+	err := db.write(t.Context(), func(_ context.Context, tx *sql.Tx) error {
 		for _, q := range []string{`DELETE FROM figures`, `DELETE FROM tallies`, `INSERT INTO figures SELECT * FROM figures_now`} {
 			if _, err := tx.ExecContext(t.Context(), q); err != nil {
 				return err
@@ -248,7 +248,7 @@ func BenchmarkReport(b *testing.B) {
 		`INSERT INTO figures SELECT * FROM figures_now`,
 	}
 	for _, q := range fill {
-		if err := db.write(ctx, func(tx *sql.Tx) error { _, err := tx.ExecContext(ctx, q); return err }); err != nil {
+		if err := db.write(ctx, func(ctx context.Context, tx *sql.Tx) error { _, err := tx.ExecContext(ctx, q); return err }); err != nil {
 			b.Fatal(err)
 		}
 	}

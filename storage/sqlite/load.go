@@ -64,7 +64,7 @@ func loadLoads(ctx context.Context, tx *sql.Tx, from string, args ...any) ([]sto
 // Loads is what is on the shop's saws now; a saw with its standard blade is not
 // in it.
 func (db *DB) Loads(ctx context.Context, shopID int64) (loads []storage.Load, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		loads, err = loadLoads(ctx, tx, loadsNow, shopID)
 		return err
 	})
@@ -78,7 +78,7 @@ func (db *DB) Loads(ctx context.Context, shopID int64) (loads []storage.Load, er
 func (db *DB) ChangeArbor(
 	ctx context.Context, shopID, sawID, memberID int64, at time.Time, change func(*storage.Arbor) error,
 ) (a storage.Arbor, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := only(queryAll(ctx, tx, sawFields, sawByID, shopID, sawID)); err != nil {
 			return err
 		}

@@ -17,7 +17,7 @@ const (
 // setup and with its set as that was when the cut was logged, and every upkeep of
 // a set or a saw, in order.
 func (db *DB) Log(ctx context.Context, shopID int64) (log []storage.Logged, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		log, err = loadLog(ctx, tx, shopID)
 		return err
 	})

@@ -26,7 +26,7 @@ func (db *DB) ProjectSetups(ctx context.Context, shopID int64, project string, l
 }
 
 func (db *DB) setupsCalled(ctx context.Context, from string, shopID int64, name string, limit int) (all []storage.Setup, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = loadSetups(ctx, tx, from, shopID, folded(name), limit)
 		return err
 	})
@@ -44,7 +44,7 @@ func (db *DB) Projects(ctx context.Context, shopID int64, limit int) ([]string, 
 }
 
 func (db *DB) labels(ctx context.Context, query string, shopID int64, limit int) (names []string, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		names, err = queryAll(ctx, tx, func(s *string) []any { return []any{s} }, query, shopID, limit)
 		return err
 	})

@@ -23,7 +23,7 @@ func memberFields(m *storage.Member) []any {
 
 // SawMember notes the day of a member's command, for the shop's retention.
 func (db *DB) SawMember(ctx context.Context, shopID, id int64, day storage.Day) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, seeMember, day, shopID, id)
 		return err
 	})
@@ -33,7 +33,7 @@ func (db *DB) SawMember(ctx context.Context, shopID, id int64, day storage.Day) 
 // none. A name that is not empty and not the one on record replaces it.
 func (db *DB) EnsureMember(ctx context.Context, shopID int64, key, name string) (storage.Member, error) {
 	var m storage.Member
-	load := func(tx *sql.Tx) (err error) {
+	load := func(ctx context.Context, tx *sql.Tx) (err error) {
 		m, err = only(queryAll(ctx, tx, memberFields, selectMembers+` AND key = ?`, shopID, key))
 		return err
 	}
@@ -41,18 +41,18 @@ func (db *DB) EnsureMember(ctx context.Context, shopID int64, key, name string) 
 	if err == nil && (m.Name == name || name == "") || err != nil && !errors.Is(err, storage.ErrNotFound) {
 		return m, err
 	}
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, insertMember, shopID, key, name); err != nil {
 			return fmt.Errorf("add member: %w", named(err))
 		}
-		return load(tx)
+		return load(ctx, tx)
 	})
 	return m, err
 }
 
 // Member is one member of the shop.
 func (db *DB) Member(ctx context.Context, shopID, id int64) (m storage.Member, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		m, err = memberByID(ctx, tx, shopID, id)
 		return err
 	})
@@ -65,7 +65,7 @@ func memberByID(ctx context.Context, tx *sql.Tx, shopID, id int64) (storage.Memb
 
 // Members are the members of the shop in the order they came.
 func (db *DB) Members(ctx context.Context, shopID int64) (all []storage.Member, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = queryAll(ctx, tx, memberFields, selectMembers+` ORDER BY id`, shopID)
 		return err
 	})
@@ -75,7 +75,7 @@ func (db *DB) Members(ctx context.Context, shopID int64) (all []storage.Member, 
 // UpdateMember changes a member's name, style and whether they are a minor.
 func (db *DB) UpdateMember(ctx context.Context, shopID, id int64, change func(*storage.Member) error) (storage.Member, error) {
 	var m storage.Member
-	err := db.write(ctx, func(tx *sql.Tx) error {
+	err := db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		before, err := memberByID(ctx, tx, shopID, id)
 		if err != nil {
 			return err

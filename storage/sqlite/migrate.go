@@ -50,7 +50,7 @@ func (db *DB) tryMigrate(ctx context.Context) error {
 	}
 	for done := false; !done; {
 		// Taking the write lock also finds out that the file cannot be written.
-		err := db.write(ctx, func(tx *sql.Tx) error {
+		err := db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 			version, err := schemaVersion(ctx, tx)
 			if err != nil {
 				return err

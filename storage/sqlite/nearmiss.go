@@ -24,7 +24,7 @@ func nearMissFields(n *storage.NearMiss) []any {
 // AddNearMiss adds a note and gives it the next number. The same interaction adds
 // one note, however often it comes.
 func (db *DB) AddNearMiss(ctx context.Context, n storage.NearMiss) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if err := tx.QueryRowContext(ctx, nextNearMiss, n.ShopID).Scan(&n.No); err != nil {
 			return err
 		}
@@ -38,7 +38,7 @@ func (db *DB) AddNearMiss(ctx context.Context, n storage.NearMiss) error {
 
 // NearMisses are the shop's newest notes, at most limit of them.
 func (db *DB) NearMisses(ctx context.Context, shopID int64, limit int) (all []storage.NearMiss, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = queryAll(ctx, tx, nearMissFields, selectNearMisses, shopID, limit)
 		return err
 	})

@@ -19,7 +19,7 @@ func (db *DB) Outcomes(ctx context.Context, shopID int64, first, last storage.Da
 		play sql.NullInt64
 	}
 	fields := func(r *row) []any { return []any{&r.Setup, &r.MemberID, &r.Day, &r.ToSnug, &r.play} }
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		rows, err := queryAll(ctx, tx, fields, selectOutcomes, shopID, first, last, limit)
 		for _, r := range rows {
 			if r.play.Valid {

@@ -22,7 +22,7 @@ const (
 
 // Personal is everything on record of a member of the shop.
 func (db *DB) Personal(ctx context.Context, shopID, memberID int64) (p storage.Personal, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		p, err = loadPersonal(ctx, tx, shopID, memberID)
 		return err
 	})

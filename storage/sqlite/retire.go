@@ -20,7 +20,7 @@ const (
 // of it, says why not: that error comes back as it is. Plans count that were asked
 // for since a time. A set of another shop is storage.ErrNotFound.
 func (db *DB) RetireSet(ctx context.Context, shopID, id int64, plansSince time.Time, refuse func(storage.InUse) error) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := only(loadSets(ctx, tx, setByID, shopID, id)); err != nil {
 			return err
 		}
@@ -39,7 +39,7 @@ func (db *DB) RetireSet(ctx context.Context, shopID, id int64, plansSince time.T
 
 // RetireSaw does the same for a saw.
 func (db *DB) RetireSaw(ctx context.Context, shopID, id int64, plansSince time.Time, refuse func(storage.InUse) error) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := only(queryAll(ctx, tx, sawFields, sawByID, shopID, id)); err != nil {
 			return err
 		}

@@ -31,7 +31,7 @@ func sawFields(s *storage.Saw) []any {
 
 // Saws are the shop's saws that are not retired, by name.
 func (db *DB) Saws(ctx context.Context, shopID int64) (saws []storage.Saw, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		saws, err = queryAll(ctx, tx, sawFields, sawsInUse, shopID)
 		return err
 	})
@@ -40,7 +40,7 @@ func (db *DB) Saws(ctx context.Context, shopID int64) (saws []storage.Saw, err e
 
 // SawByID is a saw of the shop, retired or not.
 func (db *DB) SawByID(ctx context.Context, shopID, id int64) (saw storage.Saw, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		saw, err = only(queryAll(ctx, tx, sawFields, sawByID, shopID, id))
 		return err
 	})
@@ -50,7 +50,7 @@ func (db *DB) SawByID(ctx context.Context, shopID, id int64) (saw storage.Saw, e
 // AddSaw adds a saw to the shop saw.ShopID and gives it its id. A name that is
 // taken is storage.ErrConflict.
 func (db *DB) AddSaw(ctx context.Context, saw storage.Saw) (added storage.Saw, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		added, err = addSaw(ctx, tx, saw)
 		return err
 	})
@@ -67,7 +67,7 @@ func addSaw(ctx context.Context, tx *sql.Tx, saw storage.Saw) (storage.Saw, erro
 // UpdateSaw changes everything of a saw but its id and shop. A name that is
 // taken is storage.ErrConflict, also for a saw that comes out of retirement.
 func (db *DB) UpdateSaw(ctx context.Context, shopID, id int64, change func(*storage.Saw) error) (saw storage.Saw, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		saw, err = only(queryAll(ctx, tx, sawFields, sawByID, shopID, id))
 		if err != nil {
 			return err

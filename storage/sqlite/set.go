@@ -116,7 +116,7 @@ func loadSets(ctx context.Context, tx *sql.Tx, from string, args ...any) ([]stor
 
 // Sets are the shop's sets and blades that are not retired, by name.
 func (db *DB) Sets(ctx context.Context, shopID int64) (sets []storage.Set, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		sets, err = loadSets(ctx, tx, setsInUse, shopID)
 		return err
 	})
@@ -125,7 +125,7 @@ func (db *DB) Sets(ctx context.Context, shopID int64) (sets []storage.Set, err e
 
 // SetByID is a set of the shop, retired or not.
 func (db *DB) SetByID(ctx context.Context, shopID, id int64) (set storage.Set, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		set, err = only(loadSets(ctx, tx, setByID, shopID, id))
 		return err
 	})
@@ -135,7 +135,7 @@ func (db *DB) SetByID(ctx context.Context, shopID, id int64) (set storage.Set, e
 // AddSet adds a set to the shop set.ShopID and gives it its id. A name that is
 // taken is storage.ErrConflict.
 func (db *DB) AddSet(ctx context.Context, set storage.Set) (added storage.Set, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		added, err = addSet(ctx, tx, set)
 		return err
 	})
@@ -152,7 +152,7 @@ func addSet(ctx context.Context, tx *sql.Tx, set storage.Set) (storage.Set, erro
 // UpdateSet changes everything of a set but its id and shop. A name that is
 // taken is storage.ErrConflict, also for a set that comes out of retirement.
 func (db *DB) UpdateSet(ctx context.Context, shopID, id int64, change func(*storage.Set) error) (set storage.Set, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		set, err = only(loadSets(ctx, tx, setByID, shopID, id))
 		if err != nil {
 			return err

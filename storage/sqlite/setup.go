@@ -142,7 +142,7 @@ func setupAt(ctx context.Context, tx *sql.Tx, shopID, no int64) (storage.Setup, 
 
 // Setup is a setup of the shop with its stacks and cuts.
 func (db *DB) Setup(ctx context.Context, shopID, no int64) (s storage.Setup, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		s, err = setupAt(ctx, tx, shopID, no)
 		return err
 	})
@@ -159,7 +159,7 @@ func (db *DB) Setups(ctx context.Context, shopID, memberID, before int64, limit 
 	if memberID != 0 {
 		from, args = setupsOfMember, append(args, memberID)
 	}
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = loadSetups(ctx, tx, from, args...)
 		return err
 	})
@@ -170,7 +170,7 @@ func (db *DB) Setups(ctx context.Context, shopID, memberID, before int64, limit 
 // newest first, at most limit of them. Of those that are only planned, and not
 // on a saw, it gives those asked for since a time.
 func (db *DB) OpenSetups(ctx context.Context, shopID int64, plansSince time.Time, limit int) (all []storage.Setup, err error) {
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = loadSetups(ctx, tx, openSetups, shopID, asMillis{&plansSince}, limit)
 		return err
 	})
@@ -180,7 +180,7 @@ func (db *DB) OpenSetups(ctx context.Context, shopID int64, plansSince time.Time
 // SetupHeads are the heads of up to limit setups of a member, newest first.
 func (db *DB) SetupHeads(ctx context.Context, shopID, memberID int64, limit int) (all []storage.SetupHead, err error) {
 	fields := func(h *storage.SetupHead) []any { return []any{&h.No, &h.SetID, &h.SawID, &h.Lot, &h.Project} }
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = queryAll(ctx, tx, fields, headsOfMember, shopID, memberID, limit)
 		return err
 	})
@@ -195,7 +195,7 @@ func (db *DB) AddSetup(ctx context.Context, s storage.Setup) (added storage.Setu
 	if len(s.Cuts)+len(s.Moves)+len(s.Marks) > 0 {
 		return storage.Setup{}, errors.New("a new setup has no cuts, no moves and no marks")
 	}
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if s.Interaction != "" {
 			added, err = only(loadSetups(ctx, tx, setupByInteraction, s.ShopID, s.Interaction))
 			if err == nil {
@@ -248,7 +248,7 @@ func checkLoaded(s storage.Setup) error {
 // Anything else that change does to the setup, to a stack, a cut, a move or a
 // mark is a fault, and nothing is written.
 func (db *DB) UpdateSetup(ctx context.Context, shopID, no int64, change func(*storage.Setup) error) (s storage.Setup, err error) {
-	err = db.write(ctx, func(tx *sql.Tx) error {
+	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if s, err = setupAt(ctx, tx, shopID, no); err != nil {
 			return err
 		}

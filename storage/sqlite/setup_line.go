@@ -37,7 +37,7 @@ func (db *DB) SetupLines(ctx context.Context, shopID, memberID int64, limit int)
 	if memberID != 0 {
 		query, args = linesOfMember, []any{shopID, memberID, limit}
 	}
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		all, err = queryAll(ctx, tx, lineFields, query, args...)
 		return err
 	})

@@ -47,15 +47,15 @@ func shopByKey(ctx context.Context, tx *sql.Tx, key string) (storage.Shop, error
 // name, start and at count for nothing when the shop is there.
 func (db *DB) EnsureShop(ctx context.Context, key, name string, start storage.Start, at time.Time) (storage.Shop, error) {
 	var shop storage.Shop
-	load := func(tx *sql.Tx) (err error) {
+	load := func(ctx context.Context, tx *sql.Tx) (err error) {
 		shop, err = shopByKey(ctx, tx, key)
 		return err
 	}
 	if err := db.read(ctx, load); !errors.Is(err, storage.ErrNotFound) {
 		return shop, err
 	}
-	err := db.write(ctx, func(tx *sql.Tx) error {
-		err := load(tx)
+	err := db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
+		err := load(ctx, tx)
 		if !errors.Is(err, storage.ErrNotFound) {
 			return err // nil where another caller has just made it
 		}
@@ -104,7 +104,7 @@ func saveShop(ctx context.Context, tx *sql.Tx, shop storage.Shop) (storage.Shop,
 // in them is storage.ErrNotFound.
 func (db *DB) UpdateShop(ctx context.Context, shopID int64, change func(*storage.Shop) error) (storage.Shop, error) {
 	var shop storage.Shop
-	err := db.write(ctx, func(tx *sql.Tx) error {
+	err := db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		before, err := only(queryAll(ctx, tx, shopFields, selectShop+`id = ?`, shopID))
 		if err != nil {
 			return err

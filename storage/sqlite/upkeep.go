@@ -37,7 +37,7 @@ func upkeepFields(u *upkeepRow) []any {
 // LogUpkeep puts an upkeep into the shop's log and stores the belief that learn
 // makes of the present one and the entry's number.
 func (db *DB) LogUpkeep(ctx context.Context, shopID int64, u storage.Upkeep, learn func(b solver.Belief, logID int64) solver.Belief) error {
-	return db.write(ctx, func(tx *sql.Tx) error {
+	return db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		row := upkeepRow{shopID: shopID, Upkeep: u}
 		if err := tx.QueryRowContext(ctx, nextLogNo, shopID).Scan(&row.logNo); err != nil {
 			return err
@@ -71,7 +71,7 @@ func withUpkeep(ctx context.Context, tx *sql.Tx, shopID int64, log []storage.Log
 // its shop's whole log, each in its own transaction, and says how many there were.
 func (db *DB) Relearn(ctx context.Context, version int, replay func([]storage.Logged) solver.Belief) (n int, err error) {
 	var shops []int64
-	err = db.read(ctx, func(tx *sql.Tx) error {
+	err = db.read(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		shops, err = queryAll(ctx, tx, func(id *int64) []any { return []any{id} }, staleBeliefs, version)
 		return err
 	})
@@ -79,7 +79,7 @@ func (db *DB) Relearn(ctx context.Context, version int, replay func([]storage.Lo
 		return 0, err
 	}
 	for _, shop := range shops {
-		if err := db.write(ctx, func(tx *sql.Tx) error {
+		if err := db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 			log, err := loadLog(ctx, tx, shop)
 			if err != nil {
 				return err
