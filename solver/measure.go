@@ -141,6 +141,9 @@ func shown(text string) string {
 	var b strings.Builder
 	n := 0
 	for _, r := range strings.TrimSpace(text) {
+		if unicode.Is(unicode.Cf, r) && r != '\u200b' {
+			continue // reads as nothing, so it shows as nothing
+		}
 		if n == maxReading {
 			return b.String() + "..."
 		}
@@ -192,7 +195,11 @@ func (w written) measure(bare Unit, r Range) (Measure, *MeasureError) {
 		}
 		return Measure{}, &MeasureError{Text: shown(w.text), Problem: problem, Hint: hint}
 	}
-	if utf8.RuneCountInString(w.text) > maxReading {
+	most := maxReading
+	if w.unit != "" {
+		most += len(" mm") // the longest bare one is printed with its unit, and reads back
+	}
+	if utf8.RuneCountInString(w.text) > most {
 		return fail(fmt.Sprintf("%s is too long; a reading has at most %d characters.", shown(w.text), maxReading), "")
 	}
 	length, bad := w.length(bare)
