@@ -89,8 +89,8 @@ func (v *view) take(cut storage.Cut, aim aimedAt, logID int64, belief *solver.Be
 const sureEnough = 0.9
 
 // settled says whether two snug cuts can be believed: the chance of the next one
-// is high enough, or as high as what is known of the set lets any stack have. If
-// not, they were lucky ones at the edge of snug.
+// is high enough, or within two points of as high as what is known of the set lets
+// any stack have. If not, they were lucky ones at the edge of snug.
 func (v *view) settled(now storage.PlannedStack) bool {
 	now = v.expect(now)
 	if now.Chance >= sureEnough || now.Passes > 1 || v.set.Parts.Kind == solver.Blade {
@@ -316,7 +316,7 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 	case stepMeasured:
 		return "The fence sets a rabbet's width, not the stack.", []string{fmt.Sprintf("Wanted: %s. Move the fence by the difference and cut again.", v.setup.Style.Size(v.rabbetWidth()))}
 	case stepSame:
-		return "Leave the stack as it is and cut once more.", []string{"By what is known, no change makes it likelier; measure the groove if you can."}
+		return "Leave the stack as it is and cut once more.", []string{"By what is known, no change makes it much likelier; measure the groove if you can."}
 	}
 	if done.edge {
 		d.Notes = append(d.Notes, "edge")

@@ -12,8 +12,9 @@ type Change struct {
 // Advise finds the change from the stack that is on the saw now: of all stacks
 // whose expected width lies in the window, with a chance within NearBest of the best
 // one that the set can make, the one for which the fewest pieces come off the arbor;
-// then as in Rank. What stays on
-// keeps its place. The second result is false where there is no stack at all.
+// then as in Rank. What stays on keeps its place. A narrower margin moves more
+// pieces and saves no test cuts: TestSimulation gives the same figures with a
+// quarter of it. The second result is false where there is no stack at all.
 func Advise(p Problem, now Stack) (Change, bool) {
 	free := Rank(p, 1)
 	if len(free.Ranked) == 0 {
@@ -37,9 +38,9 @@ func Advise(p Problem, now Stack) (Change, bool) {
 		if !ok {
 			continue
 		}
-		r := newRanking(s, p)
-		if picks := r.preferred(floor, 1); len(picks) > 0 {
-			return Change{r.candidate(picks[0]), len(pieces) - keep, true}, true
+		kept := newRanking(s, p)
+		if picks := kept.preferred(floor, 1); len(picks) > 0 {
+			return Change{kept.candidate(picks[0]), len(pieces) - keep, true}, true
 		}
 	}
 	return Change{goal, now.TakenOff(goal.Stack), true}, true

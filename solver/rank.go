@@ -142,11 +142,12 @@ type ranking struct {
 	p       Problem
 	outside bool
 	order   []*combo // least uncertain first
-	most    int      // shims
+	kept    int      // shims on the arbor that stay
+	most    int      // shims to add
 }
 
 func newRanking(s *space, p Problem) *ranking {
-	r := &ranking{space: s, p: p}
+	r := &ranking{space: s, p: p, kept: len(s.kept.Shims())}
 	for i := range s.combos {
 		c := &s.combos[i]
 		r.order = append(r.order, c)
@@ -157,8 +158,9 @@ func newRanking(s *space, p Problem) *ranking {
 	return r
 }
 
+// sd is that of a cut, in inches, with so many shims added.
 func (r *ranking) sd(c *combo, shims int) float64 {
-	return math.Sqrt(c.variance + r.p.Model.perCut(shims))
+	return math.Sqrt(c.variance + r.p.Model.perCut(r.kept+shims))
 }
 
 // chance is rounded to 1e-9, so that stacks of the same merit compare as equal

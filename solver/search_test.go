@@ -97,6 +97,18 @@ func (o oracleStack) placeable(set Set) bool {
 
 // oracleLimits spells the limits of facts.md section 2 out again, for chippers loaded widest first.
 func oracleLimits(set Set, counts []int) []Length {
+	var order []int
+	for i, n := range counts { // sets of these tests list their chippers widest first
+		for range n {
+			order = append(order, i)
+		}
+	}
+	return limitsInOrder(set, order)
+}
+
+// limitsInOrder are the limits of the gaps of chippers loaded in this order, by
+// their places in the set.
+func limitsInOrder(set Set, order []int) []Length {
 	type half struct {
 		over    Length
 		known   bool
@@ -104,11 +116,9 @@ func oracleLimits(set Set, counts []int) []Length {
 	}
 	outer := half{(set.Outer.Tooth - set.Outer.Plate) / 2, set.Outer.Tooth > 0 && set.Outer.Plate > 0, false}
 	seq := []half{outer}
-	for i, n := range counts { // sets of these tests list their chippers widest first
+	for _, i := range order {
 		c := set.Chippers[i]
-		for range n {
-			seq = append(seq, half{(c.Tooth - c.Part().Size) / 2, c.Tooth > 0, true})
-		}
+		seq = append(seq, half{(c.Tooth - c.Part().Size) / 2, c.Tooth > 0, true})
 	}
 	seq = append(seq, outer)
 	var out []Length
@@ -286,6 +296,23 @@ func randomModel(set Set, rnd *rand.Rand) CutModel {
 	return m
 }
 
+// oracleChance spells the chance of a snug cut out again, and whether the expected
+// width lies in the window.
+func oracleChance(p Problem, o oracleStack) (chance float64, in bool) {
+	mean, variance := p.Model.Mean[0], p.Model.Cov[0][0]
+	for a, na := range o.chippers {
+		mean += float64(na) * p.Model.Mean[1+a]
+		variance += 2 * float64(na) * p.Model.Cov[0][1+a]
+		for b, nb := range o.chippers {
+			variance += float64(na*nb) * p.Model.Cov[1+a][1+b]
+		}
+	}
+	sd := math.Sqrt(variance + float64(o.nShims)*p.Model.ShimSD*p.Model.ShimSD + p.Model.Scatter*p.Model.Scatter)
+	width := o.sum.Inches() + mean
+	phi := func(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
+	return phi((p.Window.Hi.Inches()-width)/sd) - phi((p.Window.Lo.Inches()-width)/sd), p.Window.Has(o.sum + InchesFloat(mean))
+}
+
 func TestRankAgainstBruteForce(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(3, 4))
 	rounds, reached := 1500, 0
@@ -303,19 +330,7 @@ func TestRankAgainstBruteForce(t *testing.T) {
 		chances, in := make([]float64, len(all)), make([]bool, len(all))
 		best, nIn := 0.0, 0
 		for j, o := range all {
-			mean, variance := p.Model.Mean[0], p.Model.Cov[0][0]
-			for a, na := range o.chippers {
-				mean += float64(na) * p.Model.Mean[1+a]
-				variance += 2 * float64(na) * p.Model.Cov[0][1+a]
-				for b, nb := range o.chippers {
-					variance += float64(na*nb) * p.Model.Cov[1+a][1+b]
-				}
-			}
-			sd := math.Sqrt(variance + float64(o.nShims)*p.Model.ShimSD*p.Model.ShimSD + p.Model.Scatter*p.Model.Scatter)
-			width := o.sum.Inches() + mean
-			phi := func(x float64) float64 { return 0.5 * math.Erfc(-x/math.Sqrt2) }
-			chances[j] = phi((p.Window.Hi.Inches()-width)/sd) - phi((p.Window.Lo.Inches()-width)/sd)
-			if in[j] = p.Window.Has(o.sum + InchesFloat(mean)); in[j] {
+			if chances[j], in[j] = oracleChance(p, o); in[j] {
 				best = max(best, chances[j])
 				nIn++
 			}
