@@ -14,7 +14,7 @@ import (
 // loadStore knows what is on each saw.
 type loadStore interface {
 	Loads(ctx context.Context, shopID int64) ([]storage.Load, error)
-	ChangeArbor(ctx context.Context, shopID, sawID, memberID int64, at time.Time, change func(*storage.Arbor) error) (storage.Arbor, error)
+	ChangeArbor(ctx context.Context, shopID, sawID, setupNo, memberID int64, at time.Time, change func(*storage.Arbor) error) (storage.Arbor, error)
 	OpenSetups(ctx context.Context, shopID int64, plansSince time.Time, limit int) ([]storage.Setup, error)
 }
 
@@ -115,7 +115,7 @@ func (s *session) pressLoaded(act action) (Reply, error) {
 // to before.
 func (s *session) putOn(v *view, revision int, before **storage.Load) (storage.Arbor, error) {
 	stack := v.setup.Stacks[revision].Stack
-	a, err := s.app.Store.ChangeArbor(s, s.shop.ID, v.saw.ID, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
+	a, err := s.app.Store.ChangeArbor(s, s.shop.ID, v.saw.ID, v.setup.No, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
 		if holds(a.Load, v.set.ID, stack) {
 			return &UserError{Message: "That stack is on " + v.saw.Name + " already.", Hint: "/saw now shows who loaded it and who checked it."}
 		}
@@ -140,7 +140,7 @@ func (s *session) seen(v *view, setup storage.Setup, revision int) error {
 	if v.set.Parts.Kind == solver.Blade || holds(v.load, v.set.ID, stack) {
 		return nil
 	}
-	_, err := s.app.Store.ChangeArbor(s, s.shop.ID, v.saw.ID, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
+	_, err := s.app.Store.ChangeArbor(s, s.shop.ID, v.saw.ID, setup.No, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
 		if !holds(a.Load, v.set.ID, stack) {
 			a.Load = &storage.Load{SetID: v.set.ID, Setup: setup.No, Revision: revision, Stack: stack, MemberID: s.member.ID, At: s.caller.At}
 		}
@@ -172,7 +172,7 @@ func (s *session) pressChecked(act action) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
-	a, err := s.app.Store.ChangeArbor(s, s.shop.ID, saw.ID, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
+	a, err := s.app.Store.ChangeArbor(s, s.shop.ID, saw.ID, 0, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
 		switch {
 		case a.Load == nil || a.Load.No != int64(act.cut):
 			return &UserError{Message: "That stack is not on " + saw.Name + " any more.", Hint: "/saw now shows what is, with fresh buttons."}
@@ -210,7 +210,7 @@ func (s *session) pressDown(act action) (Reply, error) {
 	var closed []string
 	var setID int64
 	powered, flagged := true, int64(0)
-	_, err = s.app.Store.ChangeArbor(s, s.shop.ID, saw.ID, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
+	_, err = s.app.Store.ChangeArbor(s, s.shop.ID, saw.ID, 0, s.member.ID, s.caller.At, func(a *storage.Arbor) error {
 		loadedFor := int64(0)
 		if a.Load != nil {
 			loadedFor, setID = a.Load.Setup, a.Load.SetID

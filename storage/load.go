@@ -40,6 +40,7 @@ type Arbor struct {
 	// Load is what is on the saw; nil: the standard blade. A change may append one
 	// check, set another load in its place, or take it off.
 	Load *Load
-	// Open is every open setup at this saw; a change may move them.
+	// Open is every open setup at this saw but plans that were never cut, loaded or
+	// confirmed; a change may move them.
 	Open []Setup
 }

@@ -71,18 +71,19 @@ func (db *DB) Loads(ctx context.Context, shopID int64) (loads []storage.Load, er
 	return loads, err
 }
 
-// ChangeArbor changes what is on a saw, by a member at a time: change may append
+// ChangeArbor changes what is on a saw, by a member at a time, for a setup (0 for
+// none in particular), which is in Arbor.Open while it is open: change may append
 // checks to the load, put another in its place (its number 0), or take it off,
 // and may move the saw's open setups, as UpdateSetup may. An error of change
 // comes back as it is. A saw of another shop is storage.ErrNotFound.
 func (db *DB) ChangeArbor(
-	ctx context.Context, shopID, sawID, memberID int64, at time.Time, change func(*storage.Arbor) error,
+	ctx context.Context, shopID, sawID, setupNo, memberID int64, at time.Time, change func(*storage.Arbor) error,
 ) (a storage.Arbor, err error) {
 	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := only(queryAll(ctx, tx, sawFields, sawByID, shopID, sawID)); err != nil {
 			return err
 		}
-		if a, err = loadArbor(ctx, tx, shopID, sawID); err != nil {
+		if a, err = loadArbor(ctx, tx, shopID, sawID, setupNo); err != nil {
 			return err
 		}
 		before := a.Load
@@ -121,20 +122,20 @@ func (db *DB) ChangeArbor(
 		if err := saveLoad(ctx, tx, before, a.Load, storage.Load{ShopID: shopID, SawID: sawID, MemberID: memberID, At: at}); err != nil {
 			return err
 		}
-		a, err = loadArbor(ctx, tx, shopID, sawID)
+		a, err = loadArbor(ctx, tx, shopID, sawID, setupNo)
 		return err
 	})
 	return a, err
 }
 
-func loadArbor(ctx context.Context, tx *sql.Tx, shopID, sawID int64) (a storage.Arbor, err error) {
+func loadArbor(ctx context.Context, tx *sql.Tx, shopID, sawID, setupNo int64) (a storage.Arbor, err error) {
 	switch on, err := only(loadLoads(ctx, tx, loadOfSaw, shopID, sawID)); {
 	case err == nil:
 		a.Load = &on
 	case !errors.Is(err, storage.ErrNotFound):
 		return a, err
 	}
-	a.Open, err = loadSetups(ctx, tx, openAtSaw, shopID, sawID)
+	a.Open, err = loadSetups(ctx, tx, openAtSaw, shopID, sawID, setupNo)
 	return a, err
 }
 

@@ -23,7 +23,7 @@ func TestArbor(t *testing.T) {
 	addSetups(t, db, 2, s, wren)
 	saw := s.Settings.SawID
 	change := func(f func(*storage.Arbor) error) (storage.Arbor, error) {
-		return db.ChangeArbor(t.Context(), s.ID, saw, robin.ID, noon.Add(time.Hour), f)
+		return db.ChangeArbor(t.Context(), s.ID, saw, 0, robin.ID, noon.Add(time.Hour), f)
 	}
 	put := func(l storage.Load) storage.Arbor {
 		return must(change(func(a *storage.Arbor) error { a.Load = &l; return nil }))(t)
@@ -92,7 +92,7 @@ func TestOpenSetups(t *testing.T) {
 		}
 		must(db.AddSetup(t.Context(), setup))(t)
 	}
-	must(db.ChangeArbor(t.Context(), s.ID, s.Settings.SawID, m.ID, noon, func(a *storage.Arbor) error {
+	must(db.ChangeArbor(t.Context(), s.ID, s.Settings.SawID, 0, m.ID, noon, func(a *storage.Arbor) error {
 		l := wholeLoad(s, m)
 		l.Setup = 2
 		a.Load = &l
@@ -114,6 +114,39 @@ func TestOpenSetups(t *testing.T) {
 		}
 		same(t, name, got, tc.want)
 	}
+}
+
+// Of plans that were never cut, a change of the arbor sees the one it is for, the
+// one that is loaded and those that something was confirmed of.
+func TestArborLeavesOutPlans(t *testing.T) {
+	db := openNew(t)
+	s, m := shop(t, db, "local:a")
+	for i := range 5 {
+		setup := wholeSetup(s, m)
+		setup.State, setup.Interaction = storage.Planned, ""
+		if i == 4 {
+			setup.State = storage.Cutting
+		}
+		must(db.AddSetup(t.Context(), setup))(t)
+	}
+	must(db.UpdateSetup(t.Context(), s.ID, 3, func(x *storage.Setup) error {
+		x.Mark(storage.Mark{Kind: storage.PowerOff, MemberID: m.ID, At: noon})
+		return nil
+	}))(t)
+	open := func(setupNo int64) (nos []int64) {
+		a := must(db.ChangeArbor(t.Context(), s.ID, s.Settings.SawID, setupNo, m.ID, noon, func(a *storage.Arbor) error {
+			l := wholeLoad(s, m)
+			l.Setup = 2
+			a.Load = &l
+			return nil
+		}))(t)
+		for _, setup := range a.Open {
+			nos = append(nos, setup.No)
+		}
+		return nos
+	}
+	same(t, "for none", open(0), []int64{2, 3, 5})
+	same(t, "for the first", open(1), []int64{1, 2, 3, 5})
 }
 
 // What a move says is held by the file itself; only a word can be blanked.

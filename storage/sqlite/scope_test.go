@@ -50,7 +50,7 @@ func TestShopsDoNotSeeEachOther(t *testing.T) {
 			return err
 		},
 		"ChangeArbor": func(shopID, member, _, saw, _ int64) error {
-			_, err := db.ChangeArbor(ctx, shopID, saw, member, noon, func(*storage.Arbor) error { return errCalled })
+			_, err := db.ChangeArbor(ctx, shopID, saw, 0, member, noon, func(*storage.Arbor) error { return errCalled })
 			return err
 		},
 		"PassSet": func(shopID, member, set, _, _ int64) error {
@@ -126,7 +126,7 @@ func TestPlans(t *testing.T) {
 		"stacks of a page":     {selectStacks(setupsOfShop), []any{1, 9, 5}, "stacks USING PRIMARY KEY (shop_id=? AND setup=?)"},
 		"cuts of a page":       {selectCuts(setupsOfShop), []any{1, 9, 5}, "(shop_id=? AND setup=?)"},
 		"open setups":          {selectSetups + openSetups, []any{1, 0, 5}, "setups_open (shop_id=?)"},
-		"open at a saw":        {selectSetups + openAtSaw, []any{1, 2}, "setups_open (shop_id=?)"},
+		"open at a saw":        {selectSetups + openAtSaw, []any{1, 2, 3}, "setups_open (shop_id=?)"},
 		"moves of a page":      {selectMoves(setupsOfShop), []any{1, 9, 5}, "setup_moves USING PRIMARY KEY (shop_id=? AND setup=?)"},
 		"marks of a page":      {selectMarks(setupsOfShop), []any{1, 9, 5}, "setup_marks USING PRIMARY KEY (shop_id=? AND setup=?)"},
 		"loads now":            {selectLoads + loadsNow, []any{1}, "one_load_on_a_saw (shop_id=?)"},

@@ -32,7 +32,12 @@ const (
 	openSetups         = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside')
 		AND (state <> 'planned' OR created >= ?2 OR no IN (SELECT setup FROM saw_loads WHERE shop_id = ?1 AND ended IS NULL))
 		ORDER BY no DESC LIMIT ?3`
-	openAtSaw   = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') AND saw_id = ?2 ORDER BY no`
+	// Plans that were never cut pile up; of them, the one asked for, those that
+	// were confirmed something of, and the one that is loaded.
+	openAtSaw = `FROM setups WHERE shop_id = ?1 AND state NOT IN ('taken down', 'set aside') AND saw_id = ?2
+		AND (state <> 'planned' OR no = ?3 OR EXISTS (SELECT 1 FROM setup_marks WHERE shop_id = ?1 AND setup = setups.no)
+			OR no IN (SELECT setup FROM saw_loads WHERE shop_id = ?1 AND ended IS NULL))
+		ORDER BY no`
 	setupsOfLog = `FROM setups WHERE shop_id = ?1 AND no IN (SELECT setup FROM cuts WHERE shop_id = ?1)`
 
 	stackColumns = `shop_id, setup, revision, stack, offset_pm, sd_pm, chance, passes, move_pm, target_pm`
