@@ -74,7 +74,7 @@ type oracleLoading struct {
 // the highest chance. The outer blade at the flange stays.
 func oracleChange(p Problem, now Stack, floor float64) (oracleLoading, int) {
 	pieces := now.Pieces()
-	for off := range len(pieces) {
+	for off := range pieces {
 		kept := pieces[:len(pieces)-off]
 		best := oracleLoading{chance: -1}
 		everyLoading(p.Set, p.Saw, kept, func(o oracleStack) {
