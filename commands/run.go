@@ -39,7 +39,15 @@ func (a *App) Run(ctx context.Context, c Call) (Reply, error) {
 	if err := cmd.check(c.Name, c.Options); err != nil {
 		return Reply{}, err
 	}
-	s, err := a.open(ctx, c.Caller)
+	return a.answer(ctx, c.Caller, func(s *session) (Reply, error) {
+		s.named = c.Names
+		return cmd.run(s, c.Options)
+	})
+}
+
+// answer lets a member of the shop be answered, or asks in which shop.
+func (a *App) answer(ctx context.Context, c Caller, with func(*session) (Reply, error)) (Reply, error) {
+	s, err := a.open(ctx, c)
 	var which *whichShop
 	if errors.As(err, &which) {
 		return which.reply(), nil
@@ -50,8 +58,7 @@ func (a *App) Run(ctx context.Context, c Call) (Reply, error) {
 	if err := s.noteSeen(); err != nil {
 		return Reply{}, err
 	}
-	s.named = c.Names
-	return cmd.run(s, c.Options)
+	return with(s)
 }
 
 // Complete offers at most 25 values for an option that is being typed. Other
@@ -85,27 +92,20 @@ func (a *App) Press(ctx context.Context, p Press) (Reply, error) {
 	if act.verb == verbShop {
 		return a.chooseShop(ctx, p.Caller, act)
 	}
-	s, err := a.open(ctx, p.Caller)
-	var which *whichShop
-	if errors.As(err, &which) {
-		return which.reply(), nil
-	}
-	if err != nil {
-		return Reply{}, err
-	}
-	if err := s.noteSeen(); err != nil {
-		return Reply{}, err
-	}
+	return a.answer(ctx, p.Caller, func(s *session) (Reply, error) { return s.press(act, p.Values) })
+}
+
+func (s *session) press(act action, values map[string]string) (Reply, error) {
 	switch act.verb {
 	case verbShow, verbSetup, verbUse:
 		return pressSetup(s, act)
 	case verbFeel, verbMeasure, verbSlips, verbUndo:
-		return pressCut(s, act, p.Values)
+		return pressCut(s, act, values)
 	case verbCaution:
 		return safetyReply(s), s.hadCautions()
 	}
 	if press, ok := classPresses[act.verb]; ok {
-		return press(s, act, p.Values)
+		return press(s, act, values)
 	}
 	return Reply{}, fmt.Errorf("no answer to the verb %q", act.verb)
 }

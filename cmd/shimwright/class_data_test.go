@@ -33,26 +33,6 @@ var classSoFar = []string{
 	`Ruth /saw now`,
 }
 
-func classSeed(t *testing.T, path string) {
-	t.Helper()
-	app, closeApp, err := openApp(testContext, path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, line := range classSoFar {
-		who, rest, _ := strings.Cut(line, " ")
-		if _, err := ask1(app, someone(who), rest); err != nil {
-			t.Fatalf("%s: %v", line, err)
-		}
-	}
-	if err := instructorRole(app, "role 7"); err != nil {
-		t.Fatal(err)
-	}
-	if err := closeApp(); err != nil {
-		t.Fatal(err)
-	}
-}
-
 // classAt is what an instructor sees of the class.
 func classAt(t *testing.T, app *commands.App) string {
 	t.Helper()
@@ -73,12 +53,7 @@ func classAt(t *testing.T, app *commands.App) string {
 // a plain refusal, and nothing changes. Every answer is the asker's alone.
 func TestClassRights(t *testing.T) {
 	dir := t.TempDir()
-	path := filepath.Join(dir, "class.db")
-	classSeed(t, path)
-	seeded, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	seeded := shopAfter(t, filepath.Join(dir, "class.db"), classSoFar)
 	o := someone("Olga")
 	o.ShopKey = "elsewhere"
 	r, d := someone("Ruth"), someone("Wren")
@@ -146,7 +121,7 @@ func TestClassRights(t *testing.T) {
 // what a member of another shop gets.
 func TestNotesAreTheWriters(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "class.db")
-	classSeed(t, path)
+	shopAfter(t, path, classSoFar)
 	app := openTest(t, path)
 	for _, line := range []string{`/class report csv:yes`, `/class roster`, `/class review`, `/setups whose:shop`, `/again lot:"oak ply 3"`} {
 		r, err := ask1(app, someone("Ines"), line)
@@ -187,7 +162,7 @@ func TestNotesAreTheWriters(t *testing.T) {
 // and told that it is not released; a release lifts it, a send-back restores it.
 func TestHeldBack(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "class.db")
-	classSeed(t, path)
+	shopAfter(t, path, classSoFar)
 	app := openTest(t, path)
 	steps := []struct {
 		who, line, at string
@@ -232,7 +207,7 @@ func TestHeldBack(t *testing.T) {
 // A bad input is told with the option at fault and one right example.
 func TestClassRefusals(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "class.db")
-	classSeed(t, path)
+	shopAfter(t, path, classSoFar)
 	app := openTest(t, path)
 	long := strings.Repeat("x", 161)
 	for _, tc := range []struct{ line, option string }{
@@ -388,16 +363,11 @@ func TestReportOfHostileNames(t *testing.T) {
 // one (2 + 1)/2 = 1.5.
 func TestReport(t *testing.T) {
 	app := openTest(t, filepath.Join(t.TempDir(), "class.db"))
-	for _, line := range []string{
+	say(t, app, []string{
 		`Ada /stack stock:0.703`, `Ada /testcut feel:tight`, `Ada /testcut feel:snug`,
 		`Tomek /stack stock:0.703`, `Tomek /testcut groove:0.708`, // play 0.005
 		`Wren /stack stock:0.703`,
-	} {
-		who, rest, _ := strings.Cut(line, " ")
-		if _, err := ask1(app, someone(who), rest); err != nil {
-			t.Fatal(err)
-		}
-	}
+	})
 	r, err := ask1(app, someone("Ines"), `/class report from:2031-03-01 to:2031-03-31`)
 	if err != nil {
 		t.Fatal(err)
@@ -591,16 +561,11 @@ func (p *posts) Post(_ context.Context, channel, key string, reply commands.Repl
 func TestDigest(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "class.db")
 	app := openTest(t, path)
-	for _, line := range []string{
+	say(t, app, []string{
 		`Ines /set add name:"Blue case" pair:1/4 chippers:"4 x 1/8, 3/32, 1/16" shims:"2 x 0.004, 2 x 0.010"`,
 		`Ines /class settings review:777 zone:America/Chicago hours:"Tue Thu 18:00-21:00" digest:yes`,
 		`Ada /set take set:"Blue case"`, `Ada /stack stock:0.703`, `Ada /testcut feel:tight`, `Tomek /stack stock:0.703`,
-	} {
-		who, rest, _ := strings.Cut(line, " ")
-		if _, err := ask1(app, someone(who), rest); err != nil {
-			t.Fatalf("%s: %v", line, err)
-		}
-	}
+	})
 	chicago := storage.Settings{Zone: "America/Chicago"}.Location()
 	sent := &posts{}
 	at := func(platform string, now time.Time) {

@@ -108,7 +108,7 @@ func TestPlansOfAnEvening(t *testing.T) {
 // looks, wherever it is shown; an instructor's own does not wait, for anyone.
 func TestHeldBackForEveryone(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "class.db")
-	classSeed(t, path) // check-off needed; setup 1 is Ada's, cut before she was checked off
+	shopAfter(t, path, classSoFar) // check-off needed; setup 1 is Ada's, cut before she was checked off
 	app := openTest(t, path)
 	at := evening.Add(time.Minute)
 	r := askAs(t, app, "Tomek", at, `/stack stock:0.500`) // setup 2
@@ -210,7 +210,7 @@ func TestTakenDownWithPowerOn(t *testing.T) {
 // refused like a member, and told why and where it works.
 func TestInstructorInDirectMessage(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "class.db")
-	classSeed(t, path)
+	shopAfter(t, path, classSoFar)
 	app := openTest(t, path)
 	here := someone("Ruth")
 	here.Roles = []string{"role 7"}

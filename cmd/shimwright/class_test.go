@@ -61,34 +61,43 @@ func openTest(t *testing.T, path string) *commands.App {
 	return app
 }
 
+// say sends lines, each with the name of who sends it before it.
+func say(t *testing.T, app *commands.App, lines []string) {
+	t.Helper()
+	for _, line := range lines {
+		who, rest, _ := strings.Cut(line, " ")
+		if _, err := ask1(app, someone(who), rest); err != nil {
+			t.Fatalf("%s: %v", line, err)
+		}
+	}
+}
+
+// shopAfter makes the file of a shop in which these lines were sent, and in which
+// role 7 makes an instructor, and gives its bytes.
+func shopAfter(t *testing.T, path string, lines []string) []byte {
+	t.Helper()
+	app, closeApp, err := openApp(testContext, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	say(t, app, lines)
+	if err := errors.Join(instructorRole(app, "role 7"), closeApp()); err != nil {
+		t.Fatal(err)
+	}
+	made, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made
+}
+
 // TestShopRights is the matrix of who may do what: o a member of another server,
 // m a member, k who made it or has it, r an instructor by role, a an
 // administrator, d a member in a direct message. Those named may; the others get
 // a plain refusal, and nothing changes.
 func TestShopRights(t *testing.T) {
 	dir := t.TempDir()
-	path := filepath.Join(dir, "evening.db")
-	app, closeApp, err := openApp(testContext, path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, line := range eveningSoFar {
-		who, rest, _ := strings.Cut(line, " ")
-		if _, err := ask1(app, someone(who), rest); err != nil {
-			t.Fatalf("%s: %v", line, err)
-		}
-	}
-	if err := instructorRole(app, "role 7"); err != nil {
-		t.Fatal(err)
-	}
-	if err := closeApp(); err != nil {
-		t.Fatal(err)
-	}
-	seeded, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-
+	seeded := shopAfter(t, filepath.Join(dir, "evening.db"), eveningSoFar)
 	o := someone("Olga")
 	o.ShopKey = "elsewhere"
 	r, d := someone("Ruth"), someone("Wren")

@@ -72,24 +72,7 @@ var rightLines = map[string][]right{
 // what is wrong and who can, and changes nothing.
 func TestEveryCommandByRole(t *testing.T) {
 	dir := t.TempDir()
-	seed := filepath.Join(dir, "seed.db")
-	app, closeApp, err := openApp(testContext, seed)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, line := range everythingSoFar {
-		who, rest, _ := strings.Cut(line, " ")
-		if _, err := ask1(app, someone(who), rest); err != nil {
-			t.Fatalf("%s: %v", line, err)
-		}
-	}
-	if err := errors.Join(instructorRole(app, "role 7"), closeApp()); err != nil {
-		t.Fatal(err)
-	}
-	seeded, err := os.ReadFile(seed)
-	if err != nil {
-		t.Fatal(err)
-	}
+	seeded := shopAfter(t, filepath.Join(dir, "seed.db"), everythingSoFar)
 	work := filepath.Join(dir, "work.db")
 	fresh := func() (app *commands.App, done func()) {
 		for _, suffix := range []string{"", "-wal", "-shm"} {
