@@ -185,24 +185,13 @@ func (db *DB) ReviseCuts(
 	revise func(*storage.Setup) error, replay func([]storage.Logged) solver.Belief,
 ) (s storage.Setup, err error) {
 	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
-		if s, err = setupAt(ctx, tx, shopID, no); err != nil {
-			return err
-		}
-		before, err := freeze(&s)
+		s, err = changeSetup(ctx, tx, shopID, no, revise, func(before, after frozen) error {
+			if !slices.EqualFunc(before.cuts, after.cuts, mayBecome) {
+				return errRewritten("how a cut came out")
+			}
+			return nil
+		})
 		if err != nil {
-			return err
-		}
-		if err := revise(&s); err != nil {
-			return err
-		}
-		after, err := freeze(&s)
-		if err != nil {
-			return err
-		}
-		if !slices.EqualFunc(before.cuts, after.cuts, mayBecome) {
-			return errRewritten("how a cut came out")
-		}
-		if err := save(ctx, tx, before, after, s); err != nil {
 			return err
 		}
 		for i := range s.Cuts {

@@ -254,26 +254,38 @@ func checkLoaded(s storage.Setup) error {
 // mark is a fault, and nothing is written.
 func (db *DB) UpdateSetup(ctx context.Context, shopID, no int64, change func(*storage.Setup) error) (s storage.Setup, err error) {
 	err = db.write(ctx, func(ctx context.Context, tx *sql.Tx) error {
-		if s, err = setupAt(ctx, tx, shopID, no); err != nil {
-			return err
-		}
-		before, err := freeze(&s)
-		if err != nil {
-			return err
-		}
-		if err := change(&s); err != nil {
-			return err
-		}
-		after, err := freeze(&s)
-		if err != nil {
-			return err
-		}
-		if err := before.sameCuts(after); err != nil {
-			return err
-		}
-		return save(ctx, tx, before, after, s)
+		s, err = changeSetup(ctx, tx, shopID, no, change, frozen.sameCuts)
+		return err
 	})
 	return s, err
+}
+
+// changeSetup has a setup changed and saves it; allowed is an error where its cuts
+// may not become what change made of them.
+func changeSetup(
+	ctx context.Context, tx *sql.Tx, shopID, no int64,
+	change func(*storage.Setup) error, allowed func(before, after frozen) error,
+) (storage.Setup, error) {
+	var none storage.Setup
+	s, err := setupAt(ctx, tx, shopID, no)
+	if err != nil {
+		return none, err
+	}
+	before, err := freeze(&s)
+	if err != nil {
+		return none, err
+	}
+	if err := change(&s); err != nil {
+		return none, err
+	}
+	after, err := freeze(&s)
+	if err != nil {
+		return none, err
+	}
+	if err := allowed(before, after); err != nil {
+		return none, err
+	}
+	return s, save(ctx, tx, before, after, s)
 }
 
 // frozen is a setup as its rows are written: what a change is held against.
