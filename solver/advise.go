@@ -27,7 +27,7 @@ func Advise(p Problem, now Stack) (Change, bool) {
 	s, _ := newSpace(p.Set, p.Saw, &p.Model, Stack{})
 	r := newRanking(s, p)
 	floor := r.best(goal.Chance-NearBest) - NearBest
-	if inService(p, now) {
+	if inService(p, now) && p.Set.gapsHold(now) {
 		if c := Expect(p, now); p.Window.Has(c.Width()) && roundChance(c.Chance) >= floor {
 			return Change{c, 0, true}, true
 		}

@@ -64,6 +64,34 @@ func TestAdviseAgainstBruteForce(t *testing.T) {
 	}
 }
 
+// Shims that stay on the arbor lie in a gap whose limit depends on what comes next:
+// beside a chipper that overlaps less they may be too many, and come off.
+func TestAdviseKeepsToTheGaps(t *testing.T) {
+	set := plainPair(
+		Chipper{Nominal: 125 * Mil, Tooth: 140 * Mil, Count: 1}, // overlaps by 0.0075 + 0.010
+		Chipper{Nominal: 110 * Mil, Count: 1},
+	)
+	set.Outer.Plate, set.Outer.Tooth = 90*Mil, 110*Mil
+	set.Shims = []Shim{{Nominal: 20 * Mil, Count: 1}, {Nominal: 12 * Mil, Count: 1}, {Nominal: 8 * Mil, Count: 1}}
+	now := Stack{
+		Outer: set.Outer.Part(), Chippers: []Part{set.Chippers[1].Part()},
+		Gaps: [][]Part{{set.Shims[0].Part()}, nil},
+	}
+	for name, p := range map[string]Problem{ // both are made with 0.012 in one gap and 0.008 in the other
+		"thicker chipper": {Set: set, Window: Window{393 * Mil, 397 * Mil}}, // 0.250 + 0.125 + 0.020
+		"as it is":        {Set: set, Window: Window{378 * Mil, 382 * Mil}}, // but the shop lowered its limit
+	} {
+		p.Saw, p.Model = GenericInchSaw(), PriorModel(set)
+		if name == "as it is" {
+			p.Set.Gap.Chipper = 15 * Mil
+		}
+		got, ok := Advise(p, now)
+		if !ok || !got.Reached || !p.Set.gapsHold(got.Stack) {
+			t.Errorf("%s: %+v", name, got)
+		}
+	}
+}
+
 type oracleLoading struct {
 	oracleStack
 	chance float64

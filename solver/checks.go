@@ -51,14 +51,26 @@ func CheckStack(set Set, saw Saw, stack Stack) []Check {
 	if set.Kind == Blade {
 		return checks
 	}
-	gap := Check{Code: GapCheck, Known: true, OK: true}
+	gap := Check{Code: GapCheck, Known: true}
 	for i, limit := range set.gapLimits(stack) {
 		if open := partsSum(stack.Gaps[i]); i == 0 || limit-open < gap.Limit-gap.Value {
 			gap.Value, gap.Limit = open, limit
 		}
-		gap.OK = gap.OK && partsSum(stack.Gaps[i]) <= limit && len(stack.Gaps[i]) <= set.Gap.Count
 	}
+	gap.OK = set.gapsHold(stack)
 	return append(checks, gap)
+}
+
+// gapsHold says whether every gap of a stack is within its limits.
+func (s Set) gapsHold(stack Stack) bool { return s.within(stack.Gaps, s.gapLimits(stack)) }
+
+func (s Set) within(gaps [][]Part, limits []Length) bool {
+	for i, gap := range gaps {
+		if partsSum(gap) > limits[i] || len(gap) > s.Gap.Count {
+			return false
+		}
+	}
+	return true
 }
 
 // gapLimits are the limits of a stack's gaps, from the inner flange.

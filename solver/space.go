@@ -70,7 +70,7 @@ func MaxSum(set Set, saw Saw) Length {
 // newSpace is the space of stacks that begin, at the inner flange, with kept.
 // An empty kept stack stands for the bare arbor; without a model, widths are sums.
 // The second result is false where there is no stack, or where the kept pieces
-// are not all in service.
+// are not all in service or open a gap beyond its limit.
 func newSpace(set Set, saw Saw, model *CutModel, kept Stack) (*space, bool) {
 	if set.Outer.Out || saw.NoStack || set.Outer.Nominal <= 0 {
 		return nil, false
@@ -104,6 +104,10 @@ func newSpace(set Set, saw Saw, model *CutModel, kept Stack) (*space, bool) {
 		}
 		shims[i]--
 	}
+	closed := kept.Gaps[:len(kept.Gaps)-1]
+	if !set.within(closed, set.gapLimits(kept)) {
+		return nil, false
+	}
 	s.fillCombos(free, taken, model)
 	s.fillHalves(shims)
 	return s, len(s.combos) > 0
@@ -119,6 +123,9 @@ func (s *space) fillCombos(free, taken []int, model *CutModel) {
 		}
 		if i == len(free) {
 			c := combo{counts: make([]int, len(free)), sum: sum, rooms: s.rooms(add)}
+			if open := c.rooms[0]; open.used > open.limit || open.count < 0 {
+				return // what lies in the open gap is too much beside this cutter
+			}
 			for j := range add {
 				c.counts[j] = taken[j] + add[j]
 			}
