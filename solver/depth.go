@@ -95,6 +95,8 @@ func UsualDepth(panel Length, unit Unit, rule DepthRule) Length {
 	}
 	c := rule.of(panel)
 	middle := (c.From + c.To) / 2
+	for ; step > Picometre && middle-middle%step < c.From; step /= 2 {
+	}
 	return middle - middle%step
 }
 

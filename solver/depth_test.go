@@ -74,6 +74,8 @@ func TestUsualDepth(t *testing.T) {
 		{Inch / 2, InchUnit, Inch / 4},
 		{Inch / 4, InchUnit, 3 * Inch / 32},                      // middle of 0.083 and 0.125: 0.104
 		{12 * Millimetre, MillimetreUnit, 6 * Millimetre},        // exactly half
+		{Inch / 16, InchUnit, 3 * Inch / 128},                    // 0.0208 to 0.0313: the middle, 0.0260, in 1/128
+		{Inch / 8, InchUnit, 3 * Inch / 64},                      // 0.0417 to 0.0625: the middle, 0.0521, in 1/64
 		{9 * Millimetre, MillimetreUnit, 35 * (Millimetre / 10)}, // middle of 3 and 4.5: 3.75
 	} {
 		got := UsualDepth(c.panel, c.unit, DefaultDepthRule())

@@ -26,7 +26,7 @@ func tryPasses(cut Length, starts []Length, want Length) PassCheck {
 	remove := func(off Length) Removal {
 		var strips []Strip
 		for i, at := range starts {
-			at += Length(i) * off
+			at = max(0, at+Length(i)*off) // too short by more than itself is no move at all
 			strips = append(strips, Strip{at, at + cut})
 		}
 		return Simulate(strips)

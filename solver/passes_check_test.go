@@ -19,6 +19,11 @@ func TestPassCheck(t *testing.T) {
 	if c := (PassPlan{Stack: Stack{Outer: Part{Size: 125 * Mil}}, N: 2, Width: 260 * Mil}).Check(); c.OK || len(c.Narrowest.Ridges) != 1 {
 		t.Errorf("a ridge of 0.010 in is called right: %+v", c)
 	}
+	// A move of 0.002 in that is 0.004 in short is none: the cut stays as wide as the stack.
+	short := PassPlan{Stack: Stack{Outer: Part{Size: 625 * Mil}}, N: 2, Width: 627 * Mil}
+	if c := short.Check(); c.Narrowest.Groove != (Strip{0, 625 * Mil}) {
+		t.Errorf("%+v", c.Narrowest)
+	}
 	lap := LapPlan{Stack: Stack{Outer: Part{Size: 500 * Mil}}, N: 2, Width: 750 * Mil, Over: Inch / 16}
 	if c := lap.Check(); !c.OK || c.Narrowest.Groove.To != 808500*Mil/1000 { // 0.8125 - 0.004
 		t.Errorf("%+v", c)
