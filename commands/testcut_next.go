@@ -392,7 +392,7 @@ func difference(from, to solver.Stack) (in, out []solver.Piece) {
 	for _, p := range to.Pieces() {
 		found := false
 		for i, q := range left {
-			if p == q {
+			if p.Same(q) {
 				left = append(left[:i:i], left[i+1:]...)
 				found = true
 				break

@@ -16,6 +16,7 @@ type Change struct {
 // pieces and saves no test cuts: TestSimulation gives the same figures with a
 // quarter of it. The second result is false where there is no stack at all.
 func Advise(p Problem, now Stack) (Change, bool) {
+	now = p.Set.Sized(now)
 	free := Rank(p, 1)
 	if len(free.Ranked) == 0 {
 		return Change{}, false

@@ -62,6 +62,7 @@ func (b Belief) Observe(e Evidence) (Belief, Verdict) {
 	}
 	b.admit(e.SetKey, e.Set, e.SawKey)
 	b.admitStack(e.SetKey, e.Stack)
+	e.Stack = e.Set.Sized(e.Stack)
 	e.Set = Set{} // all that it said is in the variables now
 
 	w := b.weigh(e)

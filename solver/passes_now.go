@@ -20,7 +20,7 @@ func PassesWith(p Problem, stack Stack) (PassPlan, bool) {
 // stop moved by move each time.
 func ExpectPasses(p Problem, stack Stack, n int, move Length) PassPlan {
 	c := Expect(p, stack)
-	plan := PassPlan{Stack: stack, Offset: c.Offset, N: n, Move: move, Width: c.Width() + Length(n-1)*move}
+	plan := PassPlan{Stack: c.Stack, Offset: c.Offset, N: n, Move: move, Width: c.Width() + Length(n-1)*move}
 	plan.SD = math.Sqrt(c.SD*c.SD + float64(n-1)*MoveSD*MoveSD)
 	plan.Chance = chanceWithin(p.Window, plan.Width, plan.SD)
 	if n > 1 {

@@ -93,8 +93,10 @@ func Rank(p Problem, n int) Answer {
 	return a
 }
 
-// Expect is what the problem's model says of a stack of the set.
+// Expect is what the problem's model says of a stack of the set, with its parts as
+// wide as the set knows them now.
 func Expect(p Problem, stack Stack) Candidate {
+	stack = p.Set.Sized(stack)
 	counts := make([]int, len(p.Set.Chippers))
 	for _, k := range stack.Chippers {
 		for i, c := range p.Set.Chippers {

@@ -23,6 +23,36 @@ func (s Stack) Sum() Length {
 	return sum
 }
 
+// Sized is a stack with its parts as wide as the set knows them now: a part that
+// was measured since the stack was loaded has its new size, in the sum and in what
+// the model says of its error. A part that stands in the set no longer keeps its own.
+func (s Set) Sized(stack Stack) Stack {
+	if stack.Outer.Nominal == s.Outer.Nominal {
+		stack.Outer = s.Outer.Part()
+	}
+	size := func(p *Part, q Part) {
+		if p.Nominal == q.Nominal {
+			*p = q
+		}
+	}
+	stack.Chippers = slices.Clone(stack.Chippers)
+	for i := range stack.Chippers {
+		for _, c := range s.Chippers {
+			size(&stack.Chippers[i], c.Part())
+		}
+	}
+	stack.Gaps = slices.Clone(stack.Gaps)
+	for g := range stack.Gaps {
+		stack.Gaps[g] = slices.Clone(stack.Gaps[g])
+		for i := range stack.Gaps[g] {
+			for _, c := range s.Shims {
+				size(&stack.Gaps[g][i], c.Part())
+			}
+		}
+	}
+	return stack
+}
+
 // Shims are all shims of the stack, thickest first.
 func (s Stack) Shims() []Part {
 	var out []Part
@@ -42,10 +72,10 @@ func (s Stack) WidestGap() Length {
 	return widest
 }
 
-// Equal says whether two stacks have the same parts in the same places.
+// Equal says whether two stacks of one set have the same parts in the same places,
+// by their nominal sizes: a part stays what it is when it is measured.
 func (s Stack) Equal(o Stack) bool {
-	return s.Outer == o.Outer && slices.Equal(s.Chippers, o.Chippers) &&
-		slices.EqualFunc(s.Gaps, o.Gaps, slices.Equal[[]Part])
+	return slices.EqualFunc(s.Pieces(), o.Pieces(), Piece.Same)
 }
 
 // Count is a part and how many of it there are.
@@ -102,6 +132,9 @@ type Piece struct {
 	Part Part
 }
 
+// Same says whether two pieces of one set are alike, whatever was measured between.
+func (p Piece) Same(o Piece) bool { return p.Kind == o.Kind && p.Part.Nominal == o.Part.Nominal }
+
 // PieceKind tells the pieces of a stack apart.
 type PieceKind uint8
 
@@ -133,7 +166,7 @@ func (s Stack) Pieces() []Piece {
 func (s Stack) TakenOff(to Stack) int {
 	from, want := s.Pieces(), to.Pieces()
 	same := 0
-	for same < len(from) && same < len(want) && from[same] == want[same] {
+	for same < len(from) && same < len(want) && from[same].Same(want[same]) {
 		same++
 	}
 	return len(from) - same
