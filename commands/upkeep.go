@@ -58,6 +58,21 @@ func runUpkeep(s *session, a args) (Reply, error) {
 	}); err != nil {
 		return Reply{}, err
 	}
+	if u.Upkeep.Kind == solver.Replaced { // what was measured was the old piece
+		if set, err = s.app.Store.UpdateSet(s, s.shop.ID, set.ID, func(x *storage.Set) error {
+			if u.Upkeep.Chipper == 0 {
+				x.Parts.Outer.Measured = 0
+			}
+			for i := range x.Parts.Chippers {
+				if c := &x.Parts.Chippers[i]; c.Nominal == u.Upkeep.Chipper {
+					c.Measured = 0
+				}
+			}
+			return nil
+		}); err != nil {
+			return Reply{}, err
+		}
+	}
 	return Reply{Text: lines(
 		fmt.Sprintf("%s: %s, noted in the log.", set.Name, u.Upkeep.Kind),
 		"What was learned of it is less certain now; the next test cuts make it sure again.",

@@ -433,6 +433,22 @@ func TestUpkeep(t *testing.T) {
 			}
 		}
 	}
+	// What was measured of a pair says nothing of the one that replaces it, whether
+	// that is measured or not.
+	measured := set
+	measured.Outer.Measured = 262 * Mil
+	pairOnly := Stack{Outer: measured.Outer.Part(), Gaps: [][]Part{nil}}
+	other := Replay([]Evidence{
+		{CutID: 1, SetKey: "1", SawKey: "1", Set: measured, Stack: pairOnly, Groove: 262 * Mil},
+		{CutID: 2, SetKey: "1", Upkeep: Upkeep{Kind: Replaced}},
+	})
+	if m := other.Model("1", set, "1"); math.Abs(m.Mean[0]) > 0.0003 || math.Abs(math.Sqrt(m.Cov[0][0])-PriorPairSD) > 1e-4 {
+		t.Errorf("another pair of 1/4 in is off by %+.5f +- %.5f", m.Mean[0], math.Sqrt(m.Cov[0][0]))
+	}
+	measured.Outer.Measured = 250 * Mil
+	if m := other.Model("1", measured, "1"); math.Abs(m.Mean[0]) > 0.0003 || math.Sqrt(m.Cov[0][0]) > MeasuredPartSD {
+		t.Errorf("another pair, measured 0.250 in, is off by %+.5f +- %.5f", m.Mean[0], math.Sqrt(m.Cov[0][0]))
+	}
 	trued, _ := known.Observe(Evidence{CutID: 61, SawKey: "1", Upkeep: Upkeep{Kind: Trued}})
 	if i := trued.find(Runout, "1", 0); trued.Mean[i] != 0 || trued.Cov[tri(i, i)] != RunoutSD*RunoutSD {
 		t.Error("the saw was trued, but its runout is still known")

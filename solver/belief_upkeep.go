@@ -59,6 +59,7 @@ func (b *Belief) keepUp(e Evidence) {
 			}
 		case Replaced:
 			if named {
+				b.Vars[i].Base, b.Vars[i].Measured = v.Nominal, false // the size was of the old one
 				b.reset(i)
 			}
 		case Doubted:
