@@ -327,7 +327,7 @@ func evidence(l storage.Logged) (solver.Evidence, bool) {
 	moved := solver.Length(stack.Passes-1) * stack.Move // the stop's share of the width
 	e := solver.Evidence{
 		CutID: l.ID, SetKey: key(l.Setup.SetID), SawKey: key(l.Setup.SawID), Set: l.Set.Parts,
-		Stack: stack.Stack, Feel: c.Feel, Stock: l.Setup.TestPiece(c), Grades: l.Setup.Grades,
+		Stack: stack.Stack, Moves: stack.Passes - 1, Feel: c.Feel, Stock: l.Setup.TestPiece(c), Grades: l.Setup.Grades,
 	}
 	e.Stock.Mean -= moved
 	if c.Floor.Length > 0 {

@@ -27,7 +27,7 @@ type Belief struct {
 
 // BeliefVersion is the version of the model. A belief of another version must be
 // made anew from the log, with Replay.
-const BeliefVersion = 1
+const BeliefVersion = 2
 
 // Stale says that a belief was made by another version of the model.
 func (b Belief) Stale() bool { return b.Version != 0 && b.Version != BeliefVersion }

@@ -521,3 +521,21 @@ func BenchmarkObserveAndRank(b *testing.B) {
 		})
 	}
 }
+
+// A groove of three passes is two moves less certain than one cut: the scatter of
+// the one reading is that of ExpectPasses. With a linear Gaussian the variance of the
+// pair and runout is 1/(1/v + 1/noise).
+func TestMovesAreInTheOutcome(t *testing.T) {
+	set := GenericBlade()
+	blade := Stack{Outer: set.Outer.Part(), Gaps: [][]Part{nil}}
+	e := Evidence{SetKey: "b", SawKey: "s", Set: set, Stack: blade, Groove: 126 * Mil}
+	for _, moves := range []int{0, 2} {
+		e.Moves = moves
+		said := e.likelihood(0.125, PriorPairSD*PriorPairSD+PriorScatterSD*PriorScatterSD)
+		p := Problem{Set: set, Model: Belief{}.Model("b", set, "s"), Window: Window{0, Inch}}
+		sd := ExpectPasses(p, blade, moves+1, 0).SD
+		if want := 1 / (sd*sd + 0.001*0.001); math.Abs(said.bend/want-1) > 1e-9 {
+			t.Errorf("%d moves: bend %g, want %g", moves, said.bend, want)
+		}
+	}
+}

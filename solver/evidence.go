@@ -14,6 +14,10 @@ type Evidence struct {
 	Set    Set    `json:"parts"` // as it was on that day: its parts and what of them was measured
 	Stack  Stack  `json:"stack"` // what was really on the saw
 
+	// Moves of the stop between the passes of the groove, whose sum is taken off the
+	// outcome already: each may be off by MoveSD.
+	Moves int `json:"moves,omitempty"`
+
 	// The outcome: a groove measured, else slips of paper, else a feel.
 	Groove Length `json:"groove,omitempty"`
 	Slips  Slips  `json:"slips,omitzero"`
@@ -83,6 +87,7 @@ const (
 // likelihood is what the outcome says of the width that was cut, in inches:
 // width ~ N(mean, variance), the scatter of the cut and the shims included.
 func (e Evidence) likelihood(mean, variance float64) between {
+	variance += float64(e.Moves) * MoveSD * MoveSD
 	caliper := CaliperSD.Inches()
 	if e.Groove > 0 {
 		return reading(mean, math.Sqrt(variance+caliper*caliper), e.Groove.Inches())
