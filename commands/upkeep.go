@@ -58,26 +58,34 @@ func runUpkeep(s *session, a args) (Reply, error) {
 	}); err != nil {
 		return Reply{}, err
 	}
-	if u.Upkeep.Kind == solver.Replaced { // what was measured was the old piece
-		if set, err = s.app.Store.UpdateSet(s, s.shop.ID, set.ID, func(x *storage.Set) error {
-			if u.Upkeep.Chipper == 0 {
-				x.Parts.Outer.Measured = 0
-			}
-			for i := range x.Parts.Chippers {
-				if c := &x.Parts.Chippers[i]; c.Nominal == u.Upkeep.Chipper {
-					c.Measured = 0
-				}
-			}
-			return nil
-		}); err != nil {
-			return Reply{}, err
-		}
-	}
-	return Reply{Text: lines(
+	text := []string{
 		fmt.Sprintf("%s: %s, noted in the log.", set.Name, u.Upkeep.Kind),
 		"What was learned of it is less certain now; the next test cuts make it sure again.",
-		fmt.Sprintf("/set learned set:%q shows where it stands.", set.Name),
-	)}, nil
+	}
+	if u.Upkeep.Kind == solver.Replaced {
+		if err := s.forgetMeasured(set.ID, u.Upkeep.Chipper); err != nil {
+			return Reply{}, err
+		}
+		text = append(text, fmt.Sprintf("It counts with its nominal size until the new one is measured: /set change set:%q enters it.", set.Name))
+	}
+	return Reply{Text: lines(append(text, fmt.Sprintf("/set learned set:%q shows where it stands.", set.Name))...)}, nil
+}
+
+// forgetMeasured drops the measured size of a set's pair, for 0, or of its chippers
+// of a nominal size: it was that of the piece that was replaced.
+func (s *session) forgetMeasured(setID int64, chipper solver.Length) error {
+	_, err := s.app.Store.UpdateSet(s, s.shop.ID, setID, func(x *storage.Set) error {
+		if chipper == 0 {
+			x.Parts.Outer.Measured = 0
+		}
+		for i := range x.Parts.Chippers {
+			if c := &x.Parts.Chippers[i]; c.Nominal == chipper {
+				c.Measured = 0
+			}
+		}
+		return nil
+	})
+	return err
 }
 
 // upkeepEvidence is an entry of upkeep as the belief takes it.

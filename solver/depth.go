@@ -84,7 +84,8 @@ func (c DepthCheck) verdict(shallower, deeper Length) DepthVerdict {
 
 // UsualDepth is the depth to propose where none is given: 1/4 in, or 6 mm, in
 // panels about 3/4 in thick where that keeps the rule, else the middle of the
-// rule's range rounded down to 1/32 in, or 0.5 mm [cp].
+// rule's range rounded down to 1/32 in, or 0.5 mm [cp], or to a half, a quarter and
+// so on of that where it would fall below the range.
 func UsualDepth(panel Length, unit Unit, rule DepthRule) Length {
 	usual, step := Inch/4, Inch/32
 	if unit == MillimetreUnit {
@@ -95,7 +96,8 @@ func UsualDepth(panel Length, unit Unit, rule DepthRule) Length {
 	}
 	c := rule.of(panel)
 	middle := (c.From + c.To) / 2
-	for ; step > Picometre && middle-middle%step < c.From; step /= 2 {
+	for step > Picometre && middle-middle%step < c.From {
+		step /= 2
 	}
 	return middle - middle%step
 }
