@@ -2,6 +2,7 @@ package commands
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"shimwright/solver"
@@ -117,6 +118,10 @@ func (b board) atThisSetting(saw storage.Saw) []string {
 			left = append(left, b.benchWord(setup))
 		}
 	}
+	load := b.loads[saw.ID]
+	if i := slices.IndexFunc(b.sets, func(s storage.Set) bool { return s.ID == load.SetID }); i >= 0 && usesOut(b.sets[i].Parts, load.Stack) {
+		return append(out, "A piece of it has gone out of service: power off, take it off, look at every piece.")
+	}
 	if len(left) > 0 {
 		out = append(out, fmt.Sprintf("Left at this setting: %s. %s", strings.Join(left, ", "), cutAll))
 	}
@@ -135,7 +140,7 @@ func (b board) laneLines(l *lane) []string {
 		}
 	}
 	var on *solver.Length
-	if load := first.load; load != nil && load.SetID == l.set {
+	if load := first.load; load != nil && load.SetID == l.set && !usesOut(first.set.Parts, load.Stack) {
 		c := solver.Expect(first.problem(), load.Stack)
 		margin = max(margin, solver.InchesFloat(c.SD))
 		at := c.Width()

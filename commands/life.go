@@ -47,6 +47,10 @@ var life = []passage{
 	{storage.Released, storage.Cutting, storage.Voiding, whoLogged},
 	{storage.Released, storage.DialledIn, storage.Voiding, whoLogged},
 
+	// Another of its stacks was put on: any part moved starts it again.
+	{storage.DialledIn, storage.Cutting, storage.Reloading, anyMember},
+	{storage.Released, storage.Cutting, storage.Reloading, anyMember},
+
 	// A plan that may not be loaded without: it stays a plan, and may be.
 	{storage.Planned, storage.Planned, storage.Releasing, onlyTeaching},
 	{storage.Cutting, storage.Released, storage.Releasing, onlyTeaching},

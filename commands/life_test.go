@@ -31,6 +31,8 @@ dialled_in  void       cutting      loi
 released    void       planned      loi
 released    void       cutting      loi
 released    void       dialled_in   loi
+dialled_in  reload     cutting      moli
+released    reload     cutting      moli
 planned     release    planned      i
 cutting     release    released     i
 dialled_in  release    released     i
@@ -48,7 +50,7 @@ set_aside   take up    planned      oi
 
 func TestLife(t *testing.T) {
 	states := []storage.State{storage.Planned, storage.Cutting, storage.DialledIn, storage.Released, storage.TakenDown, storage.SetAside}
-	deeds := []storage.Deed{storage.CutLogged, storage.Voiding, storage.Releasing, storage.SendBack, storage.TakeDown, storage.PutAside, storage.TakeUp}
+	deeds := []storage.Deed{storage.CutLogged, storage.Voiding, storage.Reloading, storage.Releasing, storage.SendBack, storage.TakeDown, storage.PutAside, storage.TakeUp}
 	const owner, logger, other = 1, 2, 3
 	roles := map[byte]*session{
 		'm': {member: storage.Member{ID: other}},

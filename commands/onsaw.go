@@ -92,6 +92,11 @@ func (s *session) pressLoaded(act action) (Reply, error) {
 	}); err != nil {
 		return Reply{}, err
 	}
+	for _, setup := range after.Open {
+		if setup.No == v.setup.No {
+			v.setup = setup
+		}
+	}
 	text := []string{
 		fmt.Sprintf("On %s now: %s, setup %d, loaded by %s.", v.saw.Name, v.partsWord(after.Load.Stack), v.setup.No, s.member.Name),
 		"Insert for the stack in, turned by hand through a full turn, nothing touches. Who did not load it checks it before using it.",
@@ -124,8 +129,16 @@ func (s *session) putOn(v *view, revision int, before **storage.Load) (storage.A
 		}
 		a.Load = &storage.Load{SetID: v.set.ID, Setup: v.setup.No, Revision: revision, Stack: stack, MemberID: s.member.ID, At: s.caller.At}
 		for i := range a.Open {
-			if a.Open[i].No == v.setup.No {
-				a.Open[i].Loaded = revision
+			setup := &a.Open[i]
+			if setup.No != v.setup.No {
+				continue
+			}
+			setup.Loaded = revision
+			if last := lastCut(setup); last == nil || last.Revision == revision {
+				continue
+			}
+			if _, ok := passageFor(setup.State, storage.Cutting, storage.Reloading); ok {
+				s.put(setup, storage.Reloading, storage.Cutting, "")
 			}
 		}
 		return nil

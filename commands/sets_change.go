@@ -163,7 +163,7 @@ func (s *session) changePiece(p *solver.Set, a args) error {
 				c.Tooth = tooth.Length
 			}
 			if c.Teeth, err = whole(a, "teeth", 0, 12, c.Teeth); err != nil {
-				return err
+				return &UserError{Option: "teeth", Message: "A chipper has 0 to 12 teeth.", Hint: "teeth:4"}
 			}
 			return counts(a, &c.Count, &c.Out, solver.MaxChippers)
 		}

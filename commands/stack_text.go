@@ -55,10 +55,13 @@ func (v *view) answerLines(now storage.PlannedStack, ok bool) []string {
 			out = append(out, n.text)
 		}
 	}
-	if v.cuttable() {
-		if v.onSaw() {
+	if v.cuttable() && v.outWord() == "" {
+		switch {
+		case v.onSaw() && (v.setup.State == storage.DialledIn || v.setup.State == storage.Released) && v.heldWord() == "":
+			out = append(out, v.onSawWord()+" "+capitalised(cutPieces))
+		case v.onSaw():
 			out = append(out, v.onSawWord()+" "+v.nextWord())
-		} else {
+		default:
 			out = append(out, v.loadWord(now.Stack)+" "+v.nextWord())
 		}
 		out = append(out, arborCaution)

@@ -3,6 +3,7 @@ package commands
 import (
 	"fmt"
 
+	"shimwright/solver"
 	"shimwright/storage"
 )
 
@@ -20,6 +21,7 @@ func (s *session) measureLater(no int64, a args, m storage.Cut) (Reply, error) {
 	if err != nil {
 		return Reply{}, err
 	}
+	var measured storage.Cut
 	setup, err := s.app.Store.ReviseCuts(s, s.shop.ID, no, func(setup *storage.Setup) error {
 		for i := range setup.Cuts {
 			c := &setup.Cuts[i]
@@ -37,6 +39,10 @@ func (s *session) measureLater(no int64, a args, m storage.Cut) (Reply, error) {
 				c.Depth = m.Depth
 			}
 			c.Grade = setup.Grades.Of(c.Floor.Length - setup.TestPiece(*c).Mean)
+			if c == lastCut(setup) && c.Grade == solver.Snug && holds(v.load, v.set.ID, setup.Stacks[c.Revision].Stack) {
+				setup.Loaded = c.Revision // it is still on, and no change is wanted
+			}
+			measured = *c
 			s.settle(setup, storage.CutLogged, stateAfter(setup))
 			return nil
 		}
@@ -50,6 +56,12 @@ func (s *session) measureLater(no int64, a args, m storage.Cut) (Reply, error) {
 		return Reply{}, err
 	}
 	r := fresh.reply()
-	r.Text = lines(fmt.Sprintf("Cut %d of setup %d: groove %s, play %s. The measurement counts in place of the feel.", cutNo, no, m.Floor, v.fine(m.Floor.Length-setup.TestPiece(m).Mean)), r.Text)
+	text := []string{fmt.Sprintf("Cut %d of setup %d: %s.", cutNo, no, v.outcomeWord(measured))}
+	if parallel(measured) {
+		text = append(text, "The measurement counts in place of what was told before.")
+	} else {
+		text = append(text, "Do not shim. "+v.wallsWord(measured))
+	}
+	r.Text = lines(append(text, r.Text)...)
 	return r, nil
 }

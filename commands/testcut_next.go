@@ -21,6 +21,7 @@ const (
 	stepMeasured                 // a rabbet: logged, the fence sets the width
 	stepLate                     // an old button: another stack is on the saw by now
 	stepEdge                     // snug twice, yet likely at the edge of snug
+	stepGone                     // a piece of the stack is out of service
 )
 
 // step is what became of a test cut.
@@ -73,7 +74,11 @@ func (v *view) take(cut storage.Cut, aim aimedAt, logID int64, belief *solver.Be
 	v.model = belief.Model(key(v.set.ID), v.set.Parts, key(v.saw.ID))
 	done.cut = cut
 	to := stateAfter(setup)
-	if !late && to == storage.DialledIn && !v.settled(now) {
+	switch {
+	case late:
+	case usesOut(v.set.Parts, now.Stack):
+		to, done.next = storage.Cutting, stepGone
+	case to == storage.DialledIn && !v.settled(now):
 		to, done.next = storage.Cutting, stepEdge
 	}
 	v.s.settle(setup, storage.CutLogged, to)
@@ -84,6 +89,9 @@ func (v *view) take(cut storage.Cut, aim aimedAt, logID int64, belief *solver.Be
 	v.advise(&done)
 	return done
 }
+
+// cutPieces is what to do with a stack that is dialled in.
+const cutPieces = "cut your pieces, and a spare, before anything on the arbor moves."
 
 // sureEnough is the chance of a snug cut that dialled in asks for [shop].
 const sureEnough = 0.9
@@ -107,6 +115,8 @@ func (v *view) advise(done *step) {
 	now := done.from
 	done.to = now
 	switch {
+	case done.next == stepGone:
+		return
 	case v.rabbet():
 		done.next = stepMeasured
 		return
@@ -143,7 +153,7 @@ func (v *view) advise(done *step) {
 	default:
 		done.to, done.takenOff = planned(change.Candidate), change.TakenOff
 	}
-	if done.to.Stack.Equal(now.Stack) && done.to.Passes == now.Passes && done.to.Move == now.Move {
+	if done.to.Stack.Equal(now.Stack) && done.to.Passes == now.Passes && v.exactMove(done.to.Move) == v.exactMove(now.Move) {
 		done.next = stepSame
 		return
 	}
@@ -183,7 +193,7 @@ func stateAfter(setup *storage.Setup) storage.State {
 	if last == nil {
 		return storage.Planned
 	}
-	if setup.Joint == storage.Rabbet {
+	if setup.Joint == storage.Rabbet || last.Revision != setup.Loaded { // another stack, not cut yet
 		return storage.Cutting
 	}
 	if last.Grade != solver.Snug || !parallel(*last) {
@@ -300,13 +310,16 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 			}
 			rest = append(rest, word)
 		}
-		return "Dialled in: cut your pieces, and a spare, before anything on the arbor moves.", append(rest, "Any part moved starts it again. When done, power off first: stack off, standard blade, insert, guard and riving knife back.")
+		head = "Dialled in: " + cutPieces
+		if v.heldWord() != "" { // which flagLines say
+			head = "Dialled in, but cut no piece yet."
+		}
+		return head, append(rest, "Any part moved starts it again. When done, power off first: stack off, standard blade, insert, guard and riving knife back.")
 	case stepConfirm:
 		return "One more to confirm: same stack, cut again in scrap.", []string{"Leave everything as it is; two snug cuts in one loading make it dialled in."}
 	case stepWalls:
 		d.Notes = append(d.Notes, "walls")
-		wide := done.cut.Mouth.Length - done.cut.Floor.Length
-		return "Do not shim.", []string{fmt.Sprintf("The mouth is %s %s than the floor: fence, gauge or feed is not parallel to the cutters, or the work rocked. Power off, set that right, then cut again with the same stack. Nothing is learned of the set from this cut.", v.fine(wide.Abs()), widerNarrower(wide))}
+		return "Do not shim.", []string{v.wallsWord(done.cut)}
 	case stepUneven:
 		d.Notes = append(d.Notes, "spread")
 		return "No single dado fits all of this stock.", []string{"Sort it into lots, thin the fat ends, or cut a tongue of one thickness; then ask again."}
@@ -315,12 +328,19 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 		return fmt.Sprintf("No stack of %s gets it right, in one pass or in several.", v.set.Name), []string{"It cuts wider than this stock needs: ask again with /stack, which takes an ordinary blade where the shop has one, or take another set."}
 	case stepMeasured:
 		return "The fence sets a rabbet's width, not the stack.", []string{fmt.Sprintf("Wanted: %s. Move the fence by the difference and cut again.", v.setup.Style.Size(v.rabbetWidth()))}
+	case stepGone:
+		d.Notes = append(d.Notes, "out-of-service")
+		return "Do not cut on.", nil // flagLines say why
 	case stepSame:
 		return "Leave the stack as it is and cut once more.", []string{"By what is known, no change makes it much likelier; measure the groove if you can."}
 	}
 	if done.edge {
 		d.Notes = append(d.Notes, "edge")
-		rest = append(rest, fmt.Sprintf("Snug, but likely by luck, at the edge of snug: as it stands the next cut is snug with %s only.", percent(v.expect(done.from).Chance)))
+		word := "Snug, but not sure yet"
+		if now := v.expect(done.from); done.to.Chance >= now.Chance+muchBetter {
+			word = "Snug, but likely by luck, at the edge of snug"
+		}
+		rest = append(rest, fmt.Sprintf("%s: as it stands the next cut is snug with %s only.", word, percent(v.expect(done.from).Chance)))
 	}
 	if done.to.Passes > 1 {
 		return v.nextPasses(done)
@@ -330,6 +350,12 @@ func (v *view) nextWords(done step, d *testcutData) (head string, rest []string)
 		fmt.Sprintf("Then it holds %s and cuts about %s: %s, snug %s.", v.partsWord(done.to.Stack), v.fine(width(done.to)), v.playWord(width(done.to)), percent(done.to.Chance)),
 		fmt.Sprintf("%s %s off. %s Then cut again in the same scrap; if you keep the old stack instead, say kept:yes.", number2(done.takenOff), plural(done.takenOff, "piece comes", "pieces come"), v.loadWord(done.to.Stack)),
 	)
+}
+
+// wallsWord says what a mouth tells that is not as wide as the floor.
+func (v *view) wallsWord(c storage.Cut) string {
+	wide := c.Mouth.Length - c.Floor.Length
+	return fmt.Sprintf("The mouth is %s %s than the floor: fence, gauge or feed is not parallel to the cutters, or the work rocked. Power off, set that right, then cut again with the same stack. Nothing is learned of the set from this cut.", v.fine(wide.Abs()), widerNarrower(wide))
 }
 
 // nextPasses says what to do next in passes: another move of the stop, or passes

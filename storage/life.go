@@ -20,6 +20,7 @@ type Deed string
 const (
 	CutLogged Deed = "test cut"
 	Voiding   Deed = "void"
+	Reloading Deed = "reload"
 	Releasing Deed = "release"
 	SendBack  Deed = "send back"
 	TakeDown  Deed = "take down"

@@ -186,6 +186,7 @@ func TestHeldBack(t *testing.T) {
 		{"Ines", `/class settings check-off:no`, "2031-03-04", "-"},
 		{"Tomek", `/stack stock:0.703`, "2031-03-04", ""},
 		{"Wren", `/stack stock:0.703`, "2031-03-04", "a minor's setup needs a release each time"},
+		{"Wren", `/testcut groove:0.7075`, "2031-03-04", "Dialled in, but cut no piece yet."},
 	}
 	for _, s := range steps {
 		who := someone(s.who)
@@ -197,6 +198,9 @@ func TestHeldBack(t *testing.T) {
 		held := strings.Contains(r.Text, "Not released: ask your instructor")
 		if s.want != "-" && (held != (s.want != "") || !strings.Contains(r.Text, s.want)) {
 			t.Errorf("%s %s on %s: want %q\n%s", s.who, s.line, s.at, s.want, r.Text)
+		}
+		if held && strings.Contains(strings.ToLower(r.Text), "cut your pieces") {
+			t.Errorf("%s %s: held back, and yet told to cut\n%s", s.who, s.line, r.Text)
 		}
 		if strings.HasPrefix(s.line, "/stack") && !strings.Contains(r.Text, "rom the inner flange") && !strings.Contains(s.line, "blade") {
 			t.Errorf("%s %s: the stack is not shown\n%s", s.who, s.line, r.Text)
