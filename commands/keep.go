@@ -2,6 +2,7 @@ package commands
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"shimwright/solver"
@@ -17,7 +18,7 @@ func (v *view) offer() (storage.PlannedStack, bool) {
 		return none, false
 	}
 	stack := v.load.Stack
-	if usesOut(v.set.Parts, stack) {
+	if !v.serves(stack) {
 		return none, false
 	}
 	if v.rabbet() {
@@ -28,6 +29,18 @@ func (v *view) offer() (storage.PlannedStack, bool) {
 	}
 	plan, ok := solver.TwoPassOn(solver.Expect(v.problem(), stack), v.window)
 	return plannedPasses(plan), ok
+}
+
+// onWith says whether the pieces of a stack are on the saw already, be it in other
+// places: then the arbor need not be touched.
+func (v *view) onWith(stack solver.Stack) bool {
+	return v.load != nil && v.load.SetID == v.set.ID && v.load.Stack.SamePieces(stack) && v.serves(v.load.Stack)
+}
+
+// serves says whether a stack that is on may be cut with: its pieces are in service,
+// and it keeps every limit that is known.
+func (v *view) serves(stack solver.Stack) bool {
+	return !usesOut(v.set.Parts, stack) && !slices.ContainsFunc(solver.CheckStack(v.set.Parts, v.saw.Saw, stack), func(c solver.Check) bool { return !c.OK })
 }
 
 // setOn is the set that is on the saw now, where none was asked for by name, so

@@ -334,7 +334,11 @@ func (v *view) plan() {
 	case v.passes != nil:
 		v.setup.Stacks = []storage.PlannedStack{plannedPasses(*v.passes)}
 	case len(v.answer.Ranked) > 0 && (v.answer.Reached || v.window.Empty()):
-		v.setup.Stacks = []storage.PlannedStack{planned(v.answer.Ranked[0])}
+		best := v.answer.Ranked[0]
+		if v.onWith(best.Stack) {
+			best = solver.Expect(v.problem(), v.load.Stack)
+		}
+		v.setup.Stacks = []storage.PlannedStack{planned(best)}
 	}
 }
 

@@ -78,6 +78,14 @@ func (s Stack) Equal(o Stack) bool {
 	return slices.EqualFunc(s.Pieces(), o.Pieces(), Piece.Same)
 }
 
+// SamePieces says whether two stacks of one set have the same parts, in whatever places.
+func (s Stack) SamePieces(o Stack) bool {
+	same := func(a, b Count) bool { return a.Nominal == b.Nominal && a.N == b.N }
+	return s.Outer.Nominal == o.Outer.Nominal &&
+		slices.EqualFunc(CountParts(s.Chippers), CountParts(o.Chippers), same) &&
+		slices.EqualFunc(CountParts(s.Shims()), CountParts(o.Shims()), same)
+}
+
 // Count is a part and how many of it there are.
 type Count struct {
 	Part

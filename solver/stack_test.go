@@ -38,3 +38,22 @@ func TestMeasuredAfterLoading(t *testing.T) {
 		t.Errorf("learned %.6f with the stack as loaded, %.6f as measured", x, y)
 	}
 }
+
+// Places do not matter, counts and sizes do.
+func TestSamePieces(t *testing.T) {
+	set := GenericInchSet()
+	outer, wide, narrow, shim := set.Outer.Part(), set.Chippers[0].Part(), set.Chippers[1].Part(), set.Shims[0].Part()
+	s := Stack{Outer: outer, Chippers: []Part{wide, narrow}, Gaps: [][]Part{{shim}, nil, nil}}
+	for name, tc := range map[string]struct {
+		other Stack
+		want  bool
+	}{
+		"shim elsewhere, chippers turned": {Stack{Outer: outer, Chippers: []Part{narrow, wide}, Gaps: [][]Part{nil, nil, {shim}}}, true},
+		"a shim more":                     {Stack{Outer: outer, Chippers: s.Chippers, Gaps: [][]Part{{shim}, {shim}, nil}}, false},
+		"another chipper":                 {Stack{Outer: outer, Chippers: []Part{wide, wide}, Gaps: s.Gaps}, false},
+	} {
+		if got := s.SamePieces(tc.other); got != tc.want {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+}
